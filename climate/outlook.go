@@ -1,0 +1,68 @@
+package climate
+
+// Weather is what is known of a site's weather. One of Record, Normals and
+// Frost at least is set; what is measured outranks what was typed.
+type Weather struct {
+	Record   *Record      // daily weather, with its gaps
+	Forecast *Record      // a provider's days after the record, where there is one
+	Normals  *Normals     // the typical year
+	Frost    *FrostNormal // average frost dates, where nothing better is known
+
+	// Seed starts the generator of years; the same seed gives the same years.
+	Seed uint64
+}
+
+// Outlook is the weather of a site as it stands on one day: what is known up to
+// and including Issue, and ways in which it may go on. Every member is a whole
+// daily series over the same days, First to Last. Members agree on days that
+// are known, and differ afterwards; where only normals are known they differ
+// everywhere.
+//
+// Draw i of a forecast belongs to member i modulo the number of members; so
+// that draws of frost, warmth and phases can be combined one by one.
+type Outlook struct {
+	Site  Site
+	Issue Date
+	First Date
+
+	Members []Member
+
+	// Record is the known weather up to Issue with its gaps filled, each filled
+	// value marked; nil where only normals are known.
+	Record *Record
+
+	Basis Basis
+}
+
+// Member is one way the weather goes. Tmin[0] and Tmax[0] are those of the
+// outlook's First; C.
+type Member struct {
+	// Year tells where the days after Issue come from: the season of the
+	// record, or 0 for a generated one.
+	Year       int
+	Tmin, Tmax []float64
+}
+
+// Basis says what an outlook rests on, for the people who read its dates.
+type Basis struct {
+	Source    string `json:"source"`    // the record's, or "normals as typed", "frost dates as typed"
+	Years     int    `json:"years"`     // seasons of measured weather behind the ensemble
+	Generated int    `json:"generated"` // members that a generator made
+
+	// Days of the year up to Issue by origin of their temperatures: a day counts
+	// by the poorer of its two values.
+	Measured     int `json:"measured"`
+	Interpolated int `json:"interpolated"`
+	Typical      int `json:"typical"`
+}
+
+// Last returns the last day that the members cover.
+func (o *Outlook) Last() Date {
+	if len(o.Members) == 0 {
+		return NoDate
+	}
+	return o.First + Date(len(o.Members[0].Tmin)) - 1
+}
+
+// MemberOf returns the member that draw i belongs to.
+func (o *Outlook) MemberOf(draw int) *Member { return &o.Members[draw%len(o.Members)] }

@@ -1,0 +1,3 @@
+module budswell
+
+go 1.26
