@@ -1,0 +1,63 @@
+package calendar
+
+import "budswell/climate"
+
+// Plan is what the trees of a site need in the eighteen months after On.
+type Plan struct {
+	On    climate.Date
+	Site  climate.Site
+	Basis climate.Basis
+	Trees []TreePlan // in the order in which the trees were given
+}
+
+// TreePlan is what one tree needs.
+type TreePlan struct {
+	Tree    *Tree
+	Species *Species
+	State   State
+
+	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
+	Next string
+
+	Works []Planned // by Window.Likely, then by rule
+}
+
+// Planned is one work on one tree in one season.
+type Planned struct {
+	Key    string // stable over re-planning: rule, season, and the count of repeated works
+	Rule   *Rule
+	Work   *Work
+	Title  string
+	Season int // the growing season that the window is counted in
+
+	Window Window
+
+	// Due is the day on which a repeated work is due next; NoDate for others.
+	Due climate.Date
+
+	// Done is the day on which the work was done in this window, or NoDate.
+	Done climate.Date
+
+	Why      string   // why these days: the weather, the phase, the history, with numbers
+	Blocked  []Block  // what stands against it; empty: nothing
+	Cautions []string // texts, ready to show
+}
+
+// Window is the days on which a work is right, as a distribution. A window that
+// comes in few draws has a low Chance, and the spreads are of those draws.
+type Window struct {
+	Opens  climate.Spread
+	Closes climate.Spread
+	Likely climate.Date // the day most likely to be inside, by Best
+
+	// Certainty is the probability that the window is open on Likely, 0 to 1;
+	// Chance that it opens at all this season.
+	Certainty float64
+	Chance    float64
+}
+
+// Block is a reason why a work may not be done in its window.
+type Block struct {
+	Reason string       // as people read it
+	Until  climate.Date // when the reason ends; NoDate where that is not known
+}

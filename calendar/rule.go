@@ -1,0 +1,129 @@
+package calendar
+
+import (
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+// Rule says when a kind of work is right for some trees.
+type Rule struct {
+	ID    string `yaml:"id"`
+	Work  string `yaml:"work"`  // id of the kind of work
+	Title string `yaml:"title"` // as shown, where the work's own title says too little
+	For   Scope  `yaml:"for"`
+
+	Opens  Anchor `yaml:"opens"`
+	Closes Anchor `yaml:"closes"`
+	Best   Best   `yaml:"best"` // where in an open window the work is best; empty: early
+
+	// Every is how often the work is repeated while the window is open, in days,
+	// 1 to 120; 0: once a season.
+	Every int `yaml:"every"`
+
+	// Once says that a tree gets the work once in its life, not once a season.
+	Once bool `yaml:"once"`
+
+	Needs []Need `yaml:"needs"` // all must hold, or the work is blocked and says why
+
+	// Excludes lists works that may not fall in the same season as this one;
+	// works hard on a tree exclude one another without being listed.
+	Excludes []string `yaml:"excludes"`
+
+	// Rest is how many growing seasons the tree rests from hard work after this,
+	// 0 to 4; growing seasons count by warmth, not by the calendar.
+	Rest float64 `yaml:"rest"`
+
+	Minutes   int      `yaml:"minutes"` // effort for one tree of middling size, 1 to 960
+	Materials []string `yaml:"materials"`
+	Cautions  []string `yaml:"cautions"` // ids, besides those of the work
+	Not       string   `yaml:"not"`      // when not to do it, as people read it
+	Why       string   `yaml:"why"`      // the reason of the window, as people read it
+
+	// Variant names a way of doing it on which growers disagree; a grower
+	// chooses one, and without a choice the rule whose variant is empty holds.
+	Variant string `yaml:"variant"`
+
+	Source string `yaml:"source"` // a published source, or "common practice, no published source"
+}
+
+// Scope is which trees a rule is for. Empty lists do not restrict.
+type Scope struct {
+	Groups  []phenology.Group `yaml:"groups"`
+	Species []string          `yaml:"species"` // species or genera
+	Except  []string          `yaml:"except"`  // species or genera
+	Traits  []Trait           `yaml:"traits"`  // must have all
+	Without []Trait           `yaml:"without"` // must have none
+	Stages  []Stage           `yaml:"stages"`
+	Origins []Origin          `yaml:"origins"`
+}
+
+// Anchor fixes an end of a window. Exactly one of At, Earliest and Latest is
+// given; Earliest and Latest take the first or the last of several anchors, draw
+// by draw. Days is added to it, -200 to 400; WarmDays is less or more by
+// species and weather.
+type Anchor struct {
+	At   At  `yaml:"at"`
+	Days int `yaml:"days"`
+
+	Phase phenology.Phase   `yaml:"phase"` // with at: phase
+	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors
+	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south
+	Work  string            `yaml:"work"`  // with at: work; "collect" stands for the day the tree was collected
+
+	Earliest []Anchor `yaml:"earliest"`
+	Latest   []Anchor `yaml:"latest"`
+}
+
+// At is what an anchor hangs on.
+type At string
+
+// The kinds of anchor. All but AtWork are looked for in one growing season of
+// the site, draw by draw.
+const (
+	AtPhase        At = "phase"        // the tree shows Phase
+	AtLastFrost    At = "last-frost"   // last day of spring with Tmin below C (0 when not given); before everything where there is none
+	AtFirstFrost   At = "first-frost"  // first day of autumn with Tmin below C; after everything where there is none
+	AtNightsAbove  At = "nights-above" // first day from which the mean Tmin of 7 days is above C
+	AtNightsBelow  At = "nights-below" // first day after midsummer from which the mean Tmin of 7 days is below C
+	AtWarmth       At = "warmth"       // first day from which the mean temperature of 7 days is above C
+	AtCold         At = "cold"         // first day after midsummer from which the mean temperature of 7 days is below C
+	AtHeat         At = "heat"         // first day with Tmax above C
+	AtHeatEnd      At = "heat-end"     // day after the last with Tmax above C
+	AtDate         At = "date"         // a day of the calendar
+	AtWork         At = "work"         // the last time Work was logged for the tree
+	AtShade        At = "shade"        // end of shade after Work, one to four weeks by group and drying weather
+	AtLeafOnMiddle At = "midsummer"    // the middle of the season, 1 July or 1 January
+	AtWinter       At = "midwinter"    // the end of the season, 31 December or 30 June
+	AtSeason       At = "season-start" // the start of the season, 1 January or 1 July
+)
+
+// Best is where in an open window a work is best done.
+type Best string
+
+// The places in a window.
+const (
+	BestEarly  Best = "early"
+	BestMiddle Best = "middle"
+	BestLate   Best = "late"
+)
+
+// Need is something that must be true of a tree before a work. Exactly one of
+// its fields is given.
+type Need struct {
+	Strength Strength `yaml:"strength"` // at least so strong
+	Stage    Stage    `yaml:"stage"`    // reached at least this stage
+	Done     string   `yaml:"done"`     // the work was done since the tree came to the grower
+	NotDone  string   `yaml:"not_done"` // the work was not yet done
+	Wired    *bool    `yaml:"wired"`    // wire is, or is not, on the tree
+
+	FieldSoil *bool `yaml:"field_soil"` // some field soil is left, or none
+
+	// Seasons: at least so many growing seasons have passed since Since (a work;
+	// "hard" stands for any hard work, "collect" for collecting).
+	Since   string  `yaml:"since"`
+	Seasons float64 `yaml:"seasons"`
+	Weeks   float64 `yaml:"weeks"` // or at least so many weeks
+
+	// NotThisSeason: none of these works was done in the season of the window.
+	NotThisSeason []string `yaml:"not_this_season"`
+}
