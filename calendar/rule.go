@@ -59,8 +59,7 @@ type Scope struct {
 
 // Anchor fixes an end of a window. Exactly one of At, Earliest and Latest is
 // given; Earliest and Latest take the first or the last of several anchors, draw
-// by draw. Days is added to it, -200 to 400; WarmDays is less or more by
-// species and weather.
+// by draw. Days, -200 to 400, is added to it.
 type Anchor struct {
 	At   At  `yaml:"at"`
 	Days int `yaml:"days"`
@@ -92,9 +91,9 @@ const (
 	AtDate         At = "date"         // a day of the calendar
 	AtWork         At = "work"         // the last time Work was logged for the tree
 	AtShade        At = "shade"        // end of shade after Work, one to four weeks by group and drying weather
-	AtLeafOnMiddle At = "midsummer"    // the middle of the season, 1 July or 1 January
-	AtWinter       At = "midwinter"    // the end of the season, 31 December or 30 June
-	AtSeason       At = "season-start" // the start of the season, 1 January or 1 July
+	AtMidsummer At = "midsummer"    // the middle of the season, 1 July or 1 January
+	AtMidwinter     At = "midwinter"    // the end of the season, 31 December or 30 June
+	AtSeasonStart     At = "season-start" // the start of the season, 1 January or 1 July
 )
 
 // Best is where in an open window a work is best done.

@@ -51,7 +51,7 @@ const (
 	StoneFruit      Trait = "stone-fruit"            // cherry, plum: prune in summer
 	PartialLeaf     Trait = "partial-leaf"           // stands partial defoliation at most: beech, oak
 	NoBareRoot      Trait = "no-bare-root"           // lives with root fungi; never bare-root
-	FlowersFirst    Trait = "worked-after-flowering" // azalea, forsythia: repot and prune after flowering
+	WorkedAfterFlowering    Trait = "worked-after-flowering" // azalea, forsythia: repot and prune after flowering
 	ToxicSap        Trait = "toxic-sap"              // fig, spurge, oleander: gloves
 	ToxicSeed       Trait = "toxic-seed"             // yew, laburnum
 	SoftGrowthFrost Trait = "soft-growth-frost"      // new growth is killed by light frost

@@ -1,0 +1,139 @@
+package calendar
+
+import (
+	"context"
+	"time"
+
+	"budswell/climate"
+)
+
+// Grower is a person who keeps trees.
+type Grower struct {
+	ID    string
+	Name  string
+	Email string // where nudges are mailed; empty: nowhere
+
+	// KeyHash is the SHA-256, in hex, of the secret in the link that opens the
+	// grower's pages.
+	KeyHash string
+}
+
+// Place is a site where a grower's trees stand, with its weather.
+type Place struct {
+	ID      string
+	Grower  string // id
+	Site    climate.Site
+	Weather climate.Weather
+}
+
+// Kept is a tree with where it stands.
+type Kept struct {
+	Tree
+	Grower string // id
+	Place  string // id
+}
+
+// Region is what a club publishes: a place, and no one's trees.
+type Region struct {
+	ID      string // a short name of letters, digits and hyphens; part of public links
+	Name    string
+	Site    climate.Site
+	Weather climate.Weather
+	Groups  []string // growth groups shown; empty: all
+}
+
+// Feed is a secret link to a grower's calendar.
+type Feed struct {
+	ID     string
+	Grower string
+	Name   string // as calendar programs show it
+
+	// TokenHash is the SHA-256, in hex, of the link's secret, which is shown
+	// once and not kept.
+	TokenHash string
+	Filter    Filter
+
+	Created time.Time
+	Revoked time.Time // zero: not revoked
+}
+
+// Filter narrows a feed. Empty lists do not restrict.
+type Filter struct {
+	Trees   []string `json:"trees,omitempty"`   // tree ids
+	Groups  []string `json:"groups,omitempty"`  // growth groups
+	Classes []string `json:"classes,omitempty"` // classes of work
+	Works   []string `json:"works,omitempty"`   // ids of works
+}
+
+// Revision is how often, and when last, what a person sees of a feed's event
+// changed.
+type Revision struct {
+	UID      string
+	Digest   string // of all that a person sees
+	Sequence int
+	Modified time.Time
+}
+
+// Nudge is a message to a person, kept in the outbox until it is sent.
+type Nudge struct {
+	ID     string // made from what it is about; the same nudge has the same id
+	Grower string
+	Kind   string
+	To     string // mail address
+	Title  string
+	Body   string // plain text, complete
+
+	Decided  time.Time
+	Sent     time.Time // zero: not yet
+	Attempts int
+	Retry    time.Time // not to be tried again before
+	Error    string    // of the last attempt
+}
+
+// Store keeps everything that growers entered, and what the service must not
+// forget. Each method is one transaction. A thing that is not there is
+// [ErrNotFound].
+type Store interface {
+	Growers(ctx context.Context) ([]Grower, error)
+	GrowerByKey(ctx context.Context, keyHash string) (Grower, error)
+	// PutGrower adds a grower or replaces the one of the same id.
+	PutGrower(ctx context.Context, g Grower) error
+
+	Places(ctx context.Context, grower string) ([]Place, error)
+	PutPlace(ctx context.Context, p Place) error
+
+	Trees(ctx context.Context, grower string) ([]Kept, error)
+	// PutTree adds a tree, or changes the one of the same id; the entries of its
+	// log that are not yet known are added, and none is ever taken away.
+	PutTree(ctx context.Context, t Kept) error
+	AddEntry(ctx context.Context, grower, tree string, e Entry) error
+
+	Regions(ctx context.Context) ([]Region, error)
+	PutRegion(ctx context.Context, r Region) error
+
+	Feeds(ctx context.Context, grower string) ([]Feed, error)
+	// FeedByToken finds a feed by the hash of its secret; a revoked one is
+	// returned along with ErrGone.
+	FeedByToken(ctx context.Context, tokenHash string) (Feed, error)
+	PutFeed(ctx context.Context, f Feed) error
+	RevokeFeed(ctx context.Context, grower, id string, at time.Time) error
+
+	// Revise compares digests by UID with those kept for owner (a grower or
+	// region id), raises the sequence of those that changed, adds those that are
+	// new, and returns the revisions in the order of the digests.
+	Revise(ctx context.Context, owner string, digests []Revision, at time.Time) ([]Revision, error)
+
+	// Decide puts nudges into the outbox; one whose id is known already, sent or
+	// not, is left as it is. It returns how many were new.
+	Decide(ctx context.Context, nudges []Nudge) (int, error)
+	// Claim takes the oldest unsent nudge that may be tried at now, counts the
+	// attempt, and keeps others from claiming it until the lease ends.
+	Claim(ctx context.Context, now time.Time, lease time.Duration) (Nudge, error)
+	Sent(ctx context.Context, id string, at time.Time) error
+	Failed(ctx context.Context, id string, why string, retry time.Time) error
+	Nudges(ctx context.Context, grower string) ([]Nudge, error)
+
+	// LastRun returns when a job last succeeded, zero if never; Ran records it.
+	LastRun(ctx context.Context, job string) (time.Time, error)
+	Ran(ctx context.Context, job string, at time.Time) error
+}
