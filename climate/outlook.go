@@ -1,17 +1,5 @@
 package climate
 
-// Weather is what is known of a site's weather. One of Record, Normals and
-// Frost at least is set; what is measured outranks what was typed.
-type Weather struct {
-	Record   *Record      // daily weather, with its gaps
-	Forecast *Record      // a provider's days after the record, where there is one
-	Normals  *Normals     // the typical year
-	Frost    *FrostNormal // average frost dates, where nothing better is known
-
-	// Seed starts the generator of years; the same seed gives the same years.
-	Seed uint64
-}
-
 // Outlook is the weather of a site as it stands on one day: what is known up to
 // and including Issue, and ways in which it may go on. Every member is a whole
 // daily series over the same days, First to Last. Members agree on days that
@@ -51,7 +39,9 @@ type Basis struct {
 
 	// Days of the year up to Issue by origin of their temperatures: a day counts
 	// by the poorer of its two values.
+	// What is not known at all counts as typical.
 	Measured     int `json:"measured"`
+	Predicted    int `json:"predicted"`
 	Interpolated int `json:"interpolated"`
 	Typical      int `json:"typical"`
 }
