@@ -79,21 +79,21 @@ type At string
 // The kinds of anchor. All but AtWork are looked for in one growing season of
 // the site, draw by draw.
 const (
-	AtPhase        At = "phase"        // the tree shows Phase
-	AtLastFrost    At = "last-frost"   // last day of spring with Tmin below C (0 when not given); before everything where there is none
-	AtFirstFrost   At = "first-frost"  // first day of autumn with Tmin below C; after everything where there is none
-	AtNightsAbove  At = "nights-above" // first day from which the mean Tmin of 7 days is above C
-	AtNightsBelow  At = "nights-below" // first day after midsummer from which the mean Tmin of 7 days is below C
-	AtWarmth       At = "warmth"       // first day from which the mean temperature of 7 days is above C
-	AtCold         At = "cold"         // first day after midsummer from which the mean temperature of 7 days is below C
-	AtHeat         At = "heat"         // first day with Tmax above C
-	AtHeatEnd      At = "heat-end"     // day after the last with Tmax above C
-	AtDate         At = "date"         // a day of the calendar
-	AtWork         At = "work"         // the last time Work was logged for the tree
-	AtShade        At = "shade"        // end of shade after Work, one to four weeks by group and drying weather
-	AtMidsummer At = "midsummer"    // the middle of the season, 1 July or 1 January
-	AtMidwinter     At = "midwinter"    // the end of the season, 31 December or 30 June
-	AtSeasonStart     At = "season-start" // the start of the season, 1 January or 1 July
+	AtPhase       At = "phase"        // the tree shows Phase
+	AtLastFrost   At = "last-frost"   // last day of spring with Tmin below C (0 when not given); before everything where there is none
+	AtFirstFrost  At = "first-frost"  // first day of autumn with Tmin below C; after everything where there is none
+	AtNightsAbove At = "nights-above" // first day from which the mean Tmin of 7 days is above C
+	AtNightsBelow At = "nights-below" // first day after midsummer from which the mean Tmin of 7 days is below C
+	AtWarmth      At = "warmth"       // first day from which the mean temperature of 7 days is above C
+	AtCold        At = "cold"         // first day after midsummer from which the mean temperature of 7 days is below C
+	AtHeat        At = "heat"         // first day with Tmax above C
+	AtHeatEnd     At = "heat-end"     // day after the last with Tmax above C
+	AtDate        At = "date"         // a day of the calendar
+	AtWork        At = "work"         // the last time Work was logged for the tree
+	AtShade       At = "shade"        // end of shade after Work, one to four weeks by group and drying weather
+	AtMidsummer   At = "midsummer"    // the middle of the season, 1 July or 1 January
+	AtMidwinter   At = "midwinter"    // the end of the season, 31 December or 30 June
+	AtSeasonStart At = "season-start" // the start of the season, 1 January or 1 July
 )
 
 // Best is where in an open window a work is best done.

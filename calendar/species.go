@@ -47,14 +47,14 @@ type Trait string
 
 // The traits.
 const (
-	Bleeder         Trait = "bleeder"                // loses sap from cuts while it rises: maple, birch, hornbeam, walnut
-	StoneFruit      Trait = "stone-fruit"            // cherry, plum: prune in summer
-	PartialLeaf     Trait = "partial-leaf"           // stands partial defoliation at most: beech, oak
-	NoBareRoot      Trait = "no-bare-root"           // lives with root fungi; never bare-root
-	WorkedAfterFlowering    Trait = "worked-after-flowering" // azalea, forsythia: repot and prune after flowering
-	ToxicSap        Trait = "toxic-sap"              // fig, spurge, oleander: gloves
-	ToxicSeed       Trait = "toxic-seed"             // yew, laburnum
-	SoftGrowthFrost Trait = "soft-growth-frost"      // new growth is killed by light frost
-	BudsOnOldWood   Trait = "buds-on-old-wood"       // answers hard cuts with buds
-	FrostHardyRoots Trait = "hardy-roots"            // potted roots stand hard frost
+	Bleeder              Trait = "bleeder"                // loses sap from cuts while it rises: maple, birch, hornbeam, walnut
+	StoneFruit           Trait = "stone-fruit"            // cherry, plum: prune in summer
+	PartialLeaf          Trait = "partial-leaf"           // stands partial defoliation at most: beech, oak
+	NoBareRoot           Trait = "no-bare-root"           // lives with root fungi; never bare-root
+	WorkedAfterFlowering Trait = "worked-after-flowering" // azalea, forsythia: repot and prune after flowering
+	ToxicSap             Trait = "toxic-sap"              // fig, spurge, oleander: gloves
+	ToxicSeed            Trait = "toxic-seed"             // yew, laburnum
+	SoftGrowthFrost      Trait = "soft-growth-frost"      // new growth is killed by light frost
+	BudsOnOldWood        Trait = "buds-on-old-wood"       // answers hard cuts with buds
+	FrostHardyRoots      Trait = "hardy-roots"            // potted roots stand hard frost
 )
