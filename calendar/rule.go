@@ -25,8 +25,9 @@ type Rule struct {
 
 	Needs []Need `yaml:"needs"` // all must hold, or the work is blocked and says why
 
-	// Excludes lists works that may not fall in the same season as this one;
-	// works hard on a tree exclude one another without being listed.
+	// Excludes lists works (or [AnyHard], [AnyRootWork]) that may not fall in the
+	// same season as this one; works hard on a tree exclude one another without
+	// being listed.
 	Excludes []string `yaml:"excludes"`
 
 	// Rest is how many growing seasons the tree rests from hard work after this,
@@ -41,7 +42,10 @@ type Rule struct {
 
 	// Variant names a way of doing it on which growers disagree; a grower
 	// chooses one, and without a choice the rule whose variant is empty holds.
+	// Instead is the id of that rule: the variant takes its place. Both or
+	// neither are given.
 	Variant string `yaml:"variant"`
+	Instead string `yaml:"instead"`
 
 	Source string `yaml:"source"` // a published source, or "common practice, no published source"
 }
@@ -60,14 +64,27 @@ type Scope struct {
 // Anchor fixes an end of a window. Exactly one of At, Earliest and Latest is
 // given; Earliest and Latest take the first or the last of several anchors, draw
 // by draw. Days, -200 to 400, is added to it.
+//
+// In a draw in which what it hangs on does not come, an anchor is none: Earliest
+// and Latest leave it out; a window that opens at none is not there in that
+// draw, and one that closes at none stays open to the end of its season (of the
+// season after, where Next is set). Frosts differ: where there is no last frost
+// it is before everything, where there is no first frost it is after everything,
+// and Days change nothing in that. A window that closes before it opens is not
+// there in that draw; one that opens before its season and closes within it
+// opens with the season, unless it hangs on [AtWork] or [AtShade].
 type Anchor struct {
 	At   At  `yaml:"at"`
 	Days int `yaml:"days"`
 
+	// Next says that it is looked for in the season after the window's, for
+	// windows that reach over midwinter.
+	Next bool `yaml:"next"`
+
 	Phase phenology.Phase   `yaml:"phase"` // with at: phase
 	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors
 	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south
-	Work  string            `yaml:"work"`  // with at: work; "collect" stands for the day the tree was collected
+	Work  string            `yaml:"work"`  // with at: work; a work, or AnyHard, AnyRootWork
 
 	Earliest []Anchor `yaml:"earliest"`
 	Latest   []Anchor `yaml:"latest"`
@@ -79,21 +96,23 @@ type At string
 // The kinds of anchor. All but AtWork are looked for in one growing season of
 // the site, draw by draw.
 const (
-	AtPhase       At = "phase"        // the tree shows Phase
-	AtLastFrost   At = "last-frost"   // last day of spring with Tmin below C (0 when not given); before everything where there is none
-	AtFirstFrost  At = "first-frost"  // first day of autumn with Tmin below C; after everything where there is none
-	AtNightsAbove At = "nights-above" // first day from which the mean Tmin of 7 days is above C
-	AtNightsBelow At = "nights-below" // first day after midsummer from which the mean Tmin of 7 days is below C
-	AtWarmth      At = "warmth"       // first day from which the mean temperature of 7 days is above C
-	AtCold        At = "cold"         // first day after midsummer from which the mean temperature of 7 days is below C
-	AtHeat        At = "heat"         // first day with Tmax above C
-	AtHeatEnd     At = "heat-end"     // day after the last with Tmax above C
-	AtDate        At = "date"         // a day of the calendar
-	AtWork        At = "work"         // the last time Work was logged for the tree
-	AtShade       At = "shade"        // end of shade after Work, one to four weeks by group and drying weather
-	AtMidsummer   At = "midsummer"    // the middle of the season, 1 July or 1 January
-	AtMidwinter   At = "midwinter"    // the end of the season, 31 December or 30 June
-	AtSeasonStart At = "season-start" // the start of the season, 1 January or 1 July
+	AtPhase       At = "phase"         // the tree shows Phase
+	AtLastFrost   At = "last-frost"    // last day of spring with Tmin below C (0 when not given); before everything where there is none
+	AtFirstFrost  At = "first-frost"   // first day of autumn with Tmin below C; after everything where there is none
+	AtNightsAbove At = "nights-above"  // first day from which the mean Tmin of 7 days is above C
+	AtNightsBelow At = "nights-below"  // first day after midsummer from which the mean Tmin of 7 days is below C
+	AtWarmth      At = "warmth"        // first day from which the mean temperature of 7 days is above C
+	AtCold        At = "cold"          // first day after midsummer from which the mean temperature of 7 days is below C
+	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (-3 where not known) plus C (5 when not given)
+	AtRootColdEnd At = "root-cold-end" // day after the last before midsummer on which it is; none where there is none
+	AtHeat        At = "heat"          // first day with Tmax above C
+	AtHeatEnd     At = "heat-end"      // day after the last with Tmax above C
+	AtDate        At = "date"          // a day of the calendar
+	AtWork        At = "work"          // the last time Work was logged for the tree
+	AtShade       At = "shade"         // end of shade after Work, one to four weeks by group and drying weather
+	AtMidsummer   At = "midsummer"     // the middle of the season, 1 July or 1 January
+	AtMidwinter   At = "midwinter"     // the end of the season, 31 December or 30 June
+	AtSeasonStart At = "season-start"  // the start of the season, 1 January or 1 July
 )
 
 // Best is where in an open window a work is best done.
@@ -107,22 +126,24 @@ const (
 )
 
 // Need is something that must be true of a tree before a work. Exactly one of
-// its fields is given.
+// its fields is given (Since goes with Seasons or Weeks).
 type Need struct {
 	Strength Strength `yaml:"strength"` // at least so strong
 	Stage    Stage    `yaml:"stage"`    // reached at least this stage
-	Done     string   `yaml:"done"`     // the work was done since the tree came to the grower
+	Done     string   `yaml:"done"`     // the work was done since the grower had the tree
 	NotDone  string   `yaml:"not_done"` // the work was not yet done
 	Wired    *bool    `yaml:"wired"`    // wire is, or is not, on the tree
 
 	FieldSoil *bool `yaml:"field_soil"` // some field soil is left, or none
 
-	// Seasons: at least so many growing seasons have passed since Since (a work;
-	// "hard" stands for any hard work, "collect" for collecting).
+	// Since a work (or AnyHard, AnyRootWork) was last done, at least so many
+	// growing seasons, 0.5 to 10, or so many weeks, 1 to 104, have passed; exactly
+	// one of the two is given. It holds where the work was never done.
 	Since   string  `yaml:"since"`
 	Seasons float64 `yaml:"seasons"`
-	Weeks   float64 `yaml:"weeks"` // or at least so many weeks
+	Weeks   float64 `yaml:"weeks"`
 
-	// NotThisSeason: none of these works was done in the season of the window.
+	// NotThisSeason: none of these works (or AnyHard, AnyRootWork) was done in the
+	// season of the window.
 	NotThisSeason []string `yaml:"not_this_season"`
 }

@@ -7,7 +7,31 @@ type Work struct {
 	Class    Class    `yaml:"class"`
 	Hard     Hard     `yaml:"hard"`     // what it is hard on; empty for light work
 	Cautions []string `yaml:"cautions"` // ids of cautions that always show with it
+
+	// Also lists other words that a log may use for it, such as "collected".
+	Also []string `yaml:"also"`
 }
+
+// Works that the program itself gives meaning to: what they change in a tree's
+// [State]. All others it knows only through the lore. Every lore has these.
+const (
+	WorkCollect     = "collect"      // the tree is dug; the grower has it from then on
+	WorkRepot       = "repot"        // the first repot out of field soil too; takes field soil away
+	WorkPotChange   = "pot-change"   // another pot with little root work
+	WorkRootFlare   = "root-flare"   // the root flare is inspected
+	WorkFirstStyle  = "first-style"  // puts wire on
+	WorkSecondStyle = "second-style" // puts wire on
+	WorkWire        = "wire"         // puts wire on
+	WorkUnwire      = "unwire"       // takes all wire off
+	WorkShow        = "show"         // the tree was shown
+)
+
+// Words that stand for several works where an anchor, a need or an exclusion
+// names a work.
+const (
+	AnyHard     = "hard"      // any work that is hard on something
+	AnyRootWork = "root-work" // any work that is hard on roots: collect, repot, pot-change
+)
 
 // Class sorts works for people: it is a category and a filter of feeds.
 type Class string
