@@ -84,7 +84,7 @@ type Anchor struct {
 	Phase phenology.Phase   `yaml:"phase"` // with at: phase
 	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors
 	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south
-	Work  string            `yaml:"work"`  // with at: work; a work, or AnyHard, AnyRootWork
+	Work  string            `yaml:"work"`  // with at: work or shade; a work, or AnyHard, AnyRootWork
 
 	Earliest []Anchor `yaml:"earliest"`
 	Latest   []Anchor `yaml:"latest"`

@@ -42,7 +42,8 @@ func (s *Species) Has(t Trait) bool {
 	return false
 }
 
-// Trait is a property of a species that rules ask for.
+// Trait is a property of a species that rules ask for. A caution whose id is
+// that of a trait shows with all work by hand on trees that have it.
 type Trait string
 
 // The traits.
