@@ -83,38 +83,57 @@ type Nudge struct {
 	Title  string
 	Body   string // plain text, complete
 
+	// Subjects are the things it tells, such as "bud-swell 2026 bench Acer
+	// campestre". A grower is told each of them once.
+	Subjects []string
+
 	Decided  time.Time
+	Expires  time.Time // of no use afterwards, and not mailed then; zero: never
 	Sent     time.Time // zero: not yet
 	Attempts int
 	Retry    time.Time // not to be tried again before
-	Error    string    // of the last attempt
+	GivenUp  bool      // not to be tried again at all
+	Error    string    // of the last attempt that failed
 }
 
 // Store keeps everything that growers entered, and what the service must not
 // forget. Each method is one transaction. A thing that is not there is
-// [ErrNotFound].
+// [ErrNotFound], a value that cannot be kept [ErrInvalid], and a second thing
+// with a secret that must be unique [ErrConflict]. Ids of places, trees and
+// feeds are a grower's own: two growers may use the same. Times come back in
+// UTC, to the nanosecond.
 type Store interface {
-	Growers(ctx context.Context) ([]Grower, error)
+	Growers(ctx context.Context) ([]Grower, error) // by id
+	Grower(ctx context.Context, id string) (Grower, error)
 	GrowerByKey(ctx context.Context, keyHash string) (Grower, error)
 	// PutGrower adds a grower or replaces the one of the same id.
 	PutGrower(ctx context.Context, g Grower) error
 
-	Places(ctx context.Context, grower string) ([]Place, error)
+	// Sites returns the places of all growers without their weather.
+	Sites(ctx context.Context) ([]Place, error)
+	Places(ctx context.Context, grower string) ([]Place, error) // by id
+	Place(ctx context.Context, grower, id string) (Place, error)
 	PutPlace(ctx context.Context, p Place) error
 
+	// Trees returns a grower's trees in the order in which they were added, each
+	// log by day and, within a day, in the order in which it was written.
 	Trees(ctx context.Context, grower string) ([]Kept, error)
 	// PutTree adds a tree, or changes the one of the same id; the entries of its
-	// log that are not yet known are added, and none is ever taken away.
+	// log that are not yet known are added, and none is ever taken away. Entries
+	// that say the same of the same day are one.
 	PutTree(ctx context.Context, t Kept) error
 	AddEntry(ctx context.Context, grower, tree string, e Entry) error
 
-	Regions(ctx context.Context) ([]Region, error)
+	Regions(ctx context.Context) ([]Region, error) // by id
+	Region(ctx context.Context, id string) (Region, error)
 	PutRegion(ctx context.Context, r Region) error
 
 	Feeds(ctx context.Context, grower string) ([]Feed, error)
 	// FeedByToken finds a feed by the hash of its secret; a revoked one is
 	// returned along with ErrGone.
 	FeedByToken(ctx context.Context, tokenHash string) (Feed, error)
+	// PutFeed adds a feed or changes the one of the same id; when it was created
+	// and that it was revoked stay.
 	PutFeed(ctx context.Context, f Feed) error
 	RevokeFeed(ctx context.Context, grower, id string, at time.Time) error
 
@@ -123,17 +142,22 @@ type Store interface {
 	// new, and returns the revisions in the order of the digests.
 	Revise(ctx context.Context, owner string, digests []Revision, at time.Time) ([]Revision, error)
 
-	// Decide puts nudges into the outbox; one whose id is known already, sent or
-	// not, is left as it is. It returns how many were new.
+	// Decide puts nudges into the outbox, except those of which the grower was
+	// told a subject before, sent or not. It returns how many were new.
 	Decide(ctx context.Context, nudges []Nudge) (int, error)
-	// Claim takes the oldest unsent nudge that may be tried at now, counts the
-	// attempt, and keeps others from claiming it until the lease ends.
+	// Claim takes the oldest unsent nudge that has an address and may be tried at
+	// now, counts the attempt, and keeps others from claiming it until the lease
+	// ends. ErrNotFound says that there is none.
 	Claim(ctx context.Context, now time.Time, lease time.Duration) (Nudge, error)
 	Sent(ctx context.Context, id string, at time.Time) error
-	Failed(ctx context.Context, id string, why string, retry time.Time) error
-	Nudges(ctx context.Context, grower string) ([]Nudge, error)
+	// Failed says why an attempt, counted as Claim returned it, came to nothing,
+	// and when the next may be made; zero gives up. It does nothing once the
+	// nudge was sent or claimed anew.
+	Failed(ctx context.Context, id string, attempt int, why string, retry time.Time) error
+	Nudges(ctx context.Context, grower string) ([]Nudge, error) // newest first
 
-	// LastRun returns when a job last succeeded, zero if never; Ran records it.
+	// LastRun returns when a job last succeeded, zero if never; Ran records it,
+	// whatever was recorded before.
 	LastRun(ctx context.Context, job string) (time.Time, error)
 	Ran(ctx context.Context, job string, at time.Time) error
 }
