@@ -1,6 +1,12 @@
 package phenology
 
-import "budswell/climate"
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"budswell/climate"
+)
 
 // Phase is a sign on a tree that a person can see. The comments give its stage
 // on the BBCH scale (Meier, ed., 2018, Growth stages of mono- and dicotyledonous
@@ -105,4 +111,24 @@ type Sighting struct {
 	// phase had not come; NoDate where nobody looked. A sighting whose On is
 	// NoDate says only that the phase had not come by NotYet.
 	NotYet climate.Date
+}
+
+// AllPhases lists every phase, in the order in which a season brings them.
+func AllPhases() []Phase {
+	return []Phase{
+		BudSwell, BudBreak, LeafOut, Flowering, CandlesExtending, NeedlesSeparating, SecondFlush,
+		LeavesHardened, NeedlesHardened, AutumnColour, LeafFall, Dormant,
+	}
+}
+
+// ParsePhase reads the id of a phase.
+func ParsePhase(s string) (Phase, error) {
+	if p := Phase(s); slices.Contains(AllPhases(), p) {
+		return p, nil
+	}
+	ids := make([]string, 0, len(AllPhases()))
+	for _, p := range AllPhases() {
+		ids = append(ids, string(p))
+	}
+	return "", fmt.Errorf("%q: want one of %s", s, strings.Join(ids, ", "))
 }
