@@ -24,111 +24,141 @@ const (
 	fullEnsemble = 10 // so many seasons stand for themselves
 	leastMembers = 30 // with fewer, generated members are added up to this number
 	typedMembers = 40 // members where only normals are known
+
+	// With so many measured days a record's own typical year is better than one
+	// typed or looked up: the standard error of a monthly mean of three years is
+	// about 1.2 C, that of a good map 1.5 to 1.9 C.
+	daysOfOwnCycle = 3 * 365
 )
 
-// Outlook returns the weather of site as it stands on issue. Nothing that was
-// read after issue is used for what is said of the days up to it.
+// Sources of outlooks without a record, as shown to people.
+const (
+	typedNormals = "normals as typed"
+	typedFrost   = "frost dates as typed"
+)
+
+// Outlook returns the weather of site as it stands on issue. It wants a record
+// of a year at least, or normals, or frost dates.
+//
+// The days of the record up to issue are known, with gaps filled from what
+// was known by then; then the provider's days after them, if there are any; then,
+// one member each, every season of the record that is complete, other than issue's own,
+// aligned by the calendar and followed by the next one, the last by the first. For
+// an issue within a long record (a hindcast) the seasons after it serve as well as
+// those before it, but nothing read after issue is used for the days up to it.
+// Where the known days end, members take over smoothly: see [Member.join].
+//
+// With fewer than ten seasons, generated members are added until there are
+// thirty; without a record there are forty, and all days differ. Of the
+// days that the record lacks between its end and issue nothing is known, and
+// members differ there too.
 func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
+	if !issue.Valid() {
+		return nil, errors.New("outlook: want a day of issue")
+	}
 	o := &Outlook{Site: site, Issue: issue, First: site.SeasonStart(site.Season(issue)-1) - daysBefore}
 	n := int(issue + daysAfter - o.First + 1)
-	var known *Record
-	if w.Record != nil {
-		known = w.Record.Until(issue).trim()
-		o.Basis.Source = w.Record.Source
-	}
-	cycle, err := w.cycle(site, known)
+	past, err := w.past(site, issue)
 	if err != nil {
 		return nil, err
 	}
-	var fixed []*Record
-	if known != nil && len(known.Days) > 0 {
-		known = w.extend(known, issue)
-		filled := known.Fill(cycle)
-		o.Record = filled.Until(issue)
-		fixed = append(fixed, filled)
-	}
-	donors, seasons := w.donors(site, issue, cycle)
-	o.Basis.Years = len(seasons)
-	for i, year := range seasons {
-		m := Member{Year: year, Tmin: make([]float64, n), Tmax: make([]float64, n)}
-		for k := range n {
-			d := o.First + Date(k)
-			s := site.Season(d)
-			src := seasons[mod(i+s-site.Season(issue), len(seasons))]
-			day := donors.At(site.align(d, s, src))
-			m.Tmin[k], m.Tmax[k] = day.Tmin, day.Tmax
-		}
-		o.Members = append(o.Members, m)
-	}
-	generated := 0
-	switch {
-	case w.Record == nil:
-		generated = typedMembers
-	case len(seasons) < fullEnsemble:
-		generated = leastMembers - len(seasons)
-	}
-	o.Basis.Generated = generated
-	o.Members = append(o.Members, cycle.generate(w.Seed, o.First, n, generated)...)
-	for i := range o.Members {
-		for _, r := range fixed {
-			o.Members[i].fix(o.First, r)
-		}
+	o.Basis.Source = past.source
+	if past.known != nil {
+		o.Record = past.known.Until(issue)
 	}
 	o.Basis.count(o.Record, issue)
-	return o, nil
-}
-func (b *Basis) count(r *Record, issue Date) {
-	if r == nil {
-		r = &Record{}
+
+	o.Members = past.seasons(site, issue, o.First, n)
+	o.Basis.Years = len(o.Members)
+	switch {
+	case w.Record == nil:
+		o.Basis.Generated = typedMembers
+	case o.Basis.Years < fullEnsemble:
+		o.Basis.Generated = leastMembers - o.Basis.Years
 	}
-	f := r.Filling(issue-364, issue)
-	b.Measured, b.Predicted, b.Interpolated, b.Typical = f.Measured, f.Predicted, f.Interpolated, f.Typical+f.Missing
-}
-
-func mod(a, n int) int { return ((a % n) + n) % n }
-
-// align returns the day of season src that stands where d stands in season s.
-func (s Site) align(d Date, season, src int) Date {
-	t := d.Time()
-	return NewDate(t.Year()+src-season, t.Month(), t.Day())
-}
-
-// trim drops the days without temperatures at the end of r.
-func (r *Record) trim() *Record {
-	n := len(r.Days)
-	for n > 0 && r.Days[n-1].TminOrigin == Missing && r.Days[n-1].TmaxOrigin == Missing {
-		n--
-	}
-	return r.Until(r.First + Date(n) - 1)
-}
-
-// extend glues the provider's forecast on known.
-func (w *Weather) extend(known *Record, issue Date) *Record {
-	if w.Forecast == nil || w.Forecast.Last() <= known.Last() {
-		return known
-	}
-	out := &Record{Source: known.Source, First: known.First, Days: append([]Day(nil), known.Days...)}
-	for d := known.Last() + 1; d <= w.Forecast.Last(); d++ {
-		out.Days = append(out.Days, w.Forecast.At(d))
-	}
-	return out
-}
-
-func (m *Member) fix(first Date, r *Record) {
-	for k := range m.Tmin {
-		if d := first + Date(k); d >= r.First && d <= r.Last() {
-			day := r.At(d)
-			m.Tmin[k], m.Tmax[k] = day.Tmin, day.Tmax
+	o.Members = append(o.Members, past.cycle.generate(w.Seed, o.First, n, o.Basis.Generated)...)
+	for i := range o.Members {
+		m := &o.Members[i]
+		for _, r := range []*Record{past.known, past.ahead} {
+			if r != nil {
+				m.join(o.First, r, past.cycle.lag1)
+			}
 		}
 	}
+	return o, nil
 }
 
-func (w *Weather) cycle(site Site, known *Record) (*Cycle, error) {
+// count sets the days of the year up to issue.
+func (b *Basis) count(r *Record, issue Date) {
+	f := Filling{Missing: 365}
+	if r != nil {
+		f = r.Filling(issue-364, issue)
+	}
+	b.Measured, b.Predicted, b.Interpolated = f.Measured, f.Predicted, f.Interpolated
+	b.Typical = f.Typical + f.Missing
+}
+
+// past is what an outlook is made of.
+type past struct {
+	source string
+	cycle  *Cycle
+	known  *Record // days known by issue and the provider's that follow them, filled; nil where none
+	ahead  *Record // the provider's days, filled, where they do not follow those of the record
+	donors *Record // the whole record without the rest of issue's season, filled; nil without a record
+	years  []int   // seasons of donors that members are made of
+}
+
+func (w *Weather) past(site Site, issue Date) (*past, error) {
+	p := &past{}
+	var known *Record
+	if w.Record != nil {
+		p.source = w.Record.Source
+		known = w.Record.Until(issue).trim()
+		p.donors = w.Record.without(issue+1, site.SeasonStart(site.Season(issue)+1)-1)
+	}
 	var err error
+	gapless := known == nil || known.gapless()
+	if p.cycle, err = w.cycle(site, known); err != nil {
+		if p.donors == nil {
+			return nil, err
+		}
+		// In the first year of a record only the years to come tell what is
+		// typical; they must not fill the days before issue.
+		if p.cycle, _ = p.donors.Cycle(); p.cycle == nil || !gapless {
+			return nil, err
+		}
+	}
+	if p.donors != nil {
+		for _, s := range p.donors.Seasons(site) {
+			if s != site.Season(issue) {
+				p.years = append(p.years, s)
+			}
+		}
+		p.donors = p.donors.Fill(p.cycle)
+	} else if w.Normals != nil {
+		p.source = typedNormals
+	} else {
+		p.source = typedFrost
+	}
+	p.known, p.ahead = w.extend(known)
+	for _, r := range []**Record{&p.known, &p.ahead} {
+		if *r != nil {
+			*r = (*r).Fill(p.cycle)
+		}
+	}
+	return p, nil
+}
+
+// cycle returns the seasonal cycle as it could be told from the known days: the
+// record's own where it has three years, else that of what was typed, else that
+// of a shorter record.
+func (w *Weather) cycle(site Site, known *Record) (*Cycle, error) {
+	var own *Cycle
+	err := errors.New("weather: want a record, normals or frost dates")
 	if known != nil {
-		var c *Cycle
-		if c, err = known.Cycle(); err == nil {
-			return c, nil
+		own, err = known.Cycle()
+		if own != nil && (known.Filling(known.First, known.Last()).Measured >= daysOfOwnCycle || w.Normals == nil && w.Frost == nil) {
+			return own, nil
 		}
 	}
 	switch {
@@ -140,25 +170,35 @@ func (w *Weather) cycle(site Site, known *Record) (*Cycle, error) {
 			return nil, err
 		}
 		return n.Cycle(site)
-	case w.Record != nil:
-		if c, e := w.Record.Cycle(); e == nil {
-			return c, nil
-		}
-		return nil, fmt.Errorf("%w, or normals or frost dates beside it", err)
 	}
-	return nil, errors.New("weather: want a record, normals or frost dates")
+	if errors.Is(err, errShort) {
+		err = fmt.Errorf("%w, or normals or frost dates beside it", err)
+	}
+	return nil, err
 }
 
-// donors returns the filled record and those of its seasons that may follow issue.
-func (w *Weather) donors(site Site, issue Date, c *Cycle) (*Record, []int) {
-	if w.Record == nil {
-		return nil, nil
+// extend glues the provider's days on the known ones: as one record where the gap
+// between them is short enough to be interpolated, else as one of their own.
+func (w *Weather) extend(known *Record) (joined, ahead *Record) {
+	if known != nil && len(known.Days) == 0 {
+		known = nil
 	}
-	var out []int
-	for _, s := range w.Record.Seasons(site) {
-		if s != site.Season(issue) {
-			out = append(out, s)
-		}
+	if w.Forecast == nil || len(w.Forecast.Days) == 0 {
+		return known, nil
 	}
-	return w.Record.Fill(c), out
+	f := w.Forecast.trim()
+	if known == nil {
+		return nil, f
+	}
+	if f.Last() <= known.Last() {
+		return known, nil
+	}
+	if f.First > known.Last()+1+MaxInterpolated {
+		return known, f
+	}
+	joined = &Record{Source: known.Source, First: known.First, Days: append([]Day(nil), known.Days...)}
+	for d := known.Last() + 1; d <= f.Last(); d++ {
+		joined.Days = append(joined.Days, f.At(d))
+	}
+	return joined, nil
 }
