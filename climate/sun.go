@@ -209,7 +209,7 @@ func (s *sky) crossing(lo, hi, way float64) float64 {
 
 // sunAt returns the sine of the sun's apparent declination and the equation of
 // time in radians, at t days since J2000. Equation numbers are those of Meeus
-// (1998); angles are in degrees where not said otherwise.
+// (1998), from memory; angles are in degrees where not said otherwise.
 func sunAt(t float64) (sinDecl, equation float64) {
 	c := t / 36525                                                // (25.1) Julian centuries
 	meanLon := 280.46646 + c*(36000.76983+c*0.0003032)            // (25.2)
