@@ -7,8 +7,7 @@ import "math"
 // (1998), Crop evapotranspiration, FAO Irrigation and Drainage Paper 56, compute
 // it. Numbers at the lines are the paper's equations, as the open library PyETo
 // quotes them. A pot in the sun and wind dries faster: this is a measure of the
-// day, not of the pot.
-// Condensation does not count: no result is below zero.
+// day, not of the pot. Condensation does not count: no result is below zero.
 
 // Hargreaves returns the reference evapotranspiration of a day of which only the
 // temperatures are known, mm. Latitude is in degrees north, tmin and tmax in C,
