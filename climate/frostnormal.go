@@ -128,8 +128,8 @@ func (y sinusoid) normals(site Site) *Normals {
 	return n
 }
 
-// frosts returns the median days of frost of generated years of y; a day beyond
-// the half's far end where the median year has no frost.
+// frosts returns the median days of frost of those generated years of y that
+// have one; a day beyond the half's far end where most have none.
 func (y sinusoid) frosts(site Site) frostDays {
 	const season = 2001
 	n := y.normals(site)
@@ -146,29 +146,40 @@ func (y sinusoid) frosts(site Site) frostDays {
 		tmin, _ := c.weather(cycle[k], z[0], z[1])
 		return tmin <= 0
 	}
+	day := func(k int, ok bool) Date {
+		if !ok {
+			return NoDate
+		}
+		return Date(k - summer)
+	}
 	var last, first Sample
 	for _, year := range calibrationYears() {
 		k := summer - 1
 		for k >= 0 && !frost(year[k], k) {
 			k--
 		}
-		last = append(last, Date(k-summer))
+		last = append(last, day(k, k >= 0))
 		k = summer
 		for k < len(year) && !frost(year[k], k) {
 			k++
 		}
-		first = append(first, Date(k-summer))
+		first = append(first, day(k, k < len(year)))
 	}
-	l, _ := last.Quantile(0.5)
-	f, _ := first.Quantile(0.5)
-	return frostDays{int(l), int(f)}
+	out := frostDays{-summer - 1, len(cycle) - summer}
+	if d, _ := last.Quantile(0.5); last.Chance() > 0.5 {
+		out.last = int(d)
+	}
+	if d, _ := first.Quantile(0.5); first.Chance() > 0.5 {
+		out.first = int(d)
+	}
+	return out
 }
 
 // calibrationYears holds the departures on which typed frost dates are tuned.
 // They are always the same, so that a site's normals do not change with the seed
 // of its outlook.
 var calibrationYears = sync.OnceValue(func() [][][2]float64 {
-	const years, seed = 400, 20
+	const years, seed = 1000, 20
 	c := &Cycle{lag1: defaultLag1, cross: defaultCross, slow: defaultSlow}
 	out := make([][][2]float64, 0, years)
 	for i := range uint64(years / 2) {
