@@ -1,0 +1,209 @@
+package ics
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/wording"
+)
+
+const (
+	// near is how many days before its opening an event is no longer tentative.
+	near = 21
+
+	// longestSpan is the longest window, in days, that is shown from end to end;
+	// of a longer one only the best week is, or it would paint the whole month.
+	longestSpan = 42
+
+	// leastChance is the chance below which a window is not shown at all.
+	leastChance = 0.1
+)
+
+// Entry is one work as a calendar shows it. First and Last are both days of it.
+type Entry struct {
+	UID    string
+	Digest string // of all that a person sees
+
+	// What feeds are narrowed by.
+	Tree, Group, Class, Work string
+
+	Summary     string
+	Description string
+	Categories  []string
+	Color       string // a name of CSS Color Module Level 3
+	URL         string // of the page that says more
+
+	First, Last climate.Date
+	Tentative   bool
+	Done        bool
+}
+
+// subject is what a work is for: a tree, or all trees of a group.
+type subject struct {
+	id    string // stable; part of UIDs
+	name  string // as it stands in a summary
+	about string // first line of a description
+	tree  string // id; empty for a group
+	group string
+	page  string
+}
+
+// Entries makes the events of a plan, in the order of their days. Owner is the
+// id of the grower; page the address of the page where the trees are shown.
+//
+// A work that something stands against all the time that its window is open is
+// left out: a calendar is for what there is to do, the page says what waits. A
+// work that is done stays, on the day on which it was done.
+func Entries(owner string, p *calendar.Plan, page string) []Entry {
+	var out []Entry
+	for i := range p.Trees {
+		t := &p.Trees[i]
+		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: page + "#tree-" + url.PathEscape(t.Tree.ID)}
+		species := t.Tree.Species
+		if t.Species != nil {
+			species, s.group = t.Species.Name, string(t.Species.Group)
+		}
+		s.about = fmt.Sprintf("%s (%s), stage: %s.", line(t.Tree.Name, "A tree"), line(species, "species not known"), t.State.Stage)
+		for k := range t.Works {
+			if e, ok := entry(owner, s, &t.Works[k], p.On, p.Basis); ok {
+				out = append(out, e)
+			}
+		}
+	}
+	sortEntries(out)
+	return out
+}
+
+func sortEntries(es []Entry) {
+	slices.SortFunc(es, func(a, b Entry) int {
+		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(a.Summary, b.Summary), cmp.Compare(a.UID, b.UID))
+	})
+}
+
+// entry makes the event of one work, and false where it is not to be shown.
+func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool) {
+	first, last, ok := span(w)
+	if !ok {
+		return Entry{}, false
+	}
+	e := Entry{
+		UID:  UID(owner, s.id, w.Key),
+		Tree: s.tree, Group: s.group,
+		URL:   s.page,
+		First: first, Last: last,
+		Done:      w.Done.Valid(),
+		Tentative: !w.Done.Valid() && first-on > near,
+	}
+	title := w.Title
+	if w.Work != nil {
+		e.Class, e.Work, e.Color = string(w.Work.Class), w.Work.ID, Color(w.Work.Class)
+		e.Categories = []string{line(wording.Name(string(w.Work.Class)), "Work"), line(w.Work.Title, "Work")}
+		if title == "" {
+			title = w.Work.Title
+		}
+	}
+	e.Summary = line(title, "Work") + ": " + line(s.name, "a tree")
+	if e.Done {
+		e.Summary += " (done)"
+	}
+	e.Summary = line(e.Summary, "Work")
+	e.Description = text(describe(s, w, basis))
+	e.Digest = digest(e.Summary, e.Description, strings.Join(e.Categories, "\n"), e.Color, e.URL,
+		e.First.String(), e.Last.String(), fmt.Sprint(e.Tentative, e.Done))
+	return e, true
+}
+
+// span returns the days that a work takes in the calendar: its day when it is
+// done or has a day of its own, else from the 50 % day of opening to the 50 %
+// day of closing, less what is blocked at the start; of a long window the week
+// about the likely day.
+func span(w *calendar.Planned) (first, last climate.Date, ok bool) {
+	switch {
+	case w.Done.Valid():
+		return w.Done, w.Done, true
+	case !w.Window.Opens.P50.Valid() || w.Window.Chance < leastChance:
+		return 0, 0, false
+	}
+	first, last = w.Window.Opens.P50, w.Window.Closes.P50
+	if !last.Valid() || last < first {
+		last = first
+	}
+	free, ok := blockedUntil(w.Blocked)
+	if !ok || free > last {
+		return 0, 0, false
+	}
+	if free.Valid() {
+		first = max(first, free)
+	}
+	if w.Due.Valid() {
+		return w.Due, w.Due, !free.Valid() || w.Due >= free
+	}
+	if long(first, last) {
+		likely := min(max(w.Window.Likely, first), last)
+		first, last = max(first, likely-3), min(last, likely+3)
+	}
+	return first, last, true
+}
+
+func long(first, last climate.Date) bool { return last-first+1 > longestSpan }
+
+// blockedUntil returns the day from which nothing stands against a work any
+// more, NoDate where nothing does now, and false where no end is known.
+func blockedUntil(bs []calendar.Block) (climate.Date, bool) {
+	free := climate.NoDate
+	for _, b := range bs {
+		if !b.Until.Valid() {
+			return climate.NoDate, false
+		}
+		free = max(free, b.Until)
+	}
+	return free, true
+}
+
+// UID returns the identifier of a work: the same for the same owner, tree and
+// key for ever, and telling nothing of them.
+func UID(owner, subject, key string) string {
+	return digest(owner, subject, key)[:32] + "@budswell"
+}
+
+func digest(parts ...string) string {
+	h := sha256.New()
+	for _, p := range parts {
+		fmt.Fprintf(h, "%d:%s", len(p), p)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Color returns the colour of a class of work, by the names that RFC 7986, 5.9
+// allows. Earth for roots, green for what grows, metal for wire, cool for
+// shelter, warm for what feeds and warns.
+func Color(c calendar.Class) string {
+	switch c {
+	case calendar.Collecting:
+		return "saddlebrown"
+	case calendar.Roots:
+		return "sienna"
+	case calendar.Branches:
+		return "seagreen"
+	case calendar.Foliage:
+		return "olivedrab"
+	case calendar.Wire:
+		return "slategray"
+	case calendar.Feeding:
+		return "darkgoldenrod"
+	case calendar.Protection:
+		return "steelblue"
+	case calendar.Health:
+		return "indianred"
+	case calendar.Showing:
+		return "mediumorchid"
+	}
+	return "darkolivegreen"
+}
