@@ -1,6 +1,10 @@
 package calendar
 
-import "budswell/climate/phenology"
+import (
+	"strings"
+
+	"budswell/climate/phenology"
+)
 
 // Species is what the trade knows of a kind of tree.
 type Species struct {
@@ -59,3 +63,17 @@ const (
 	BudsOnOldWood        Trait = "buds-on-old-wood"       // answers hard cuts with buds
 	FrostHardyRoots      Trait = "hardy-roots"            // potted roots stand hard frost
 )
+
+// Traits lists all traits.
+func Traits() []Trait {
+	return []Trait{
+		Bleeder, StoneFruit, PartialLeaf, NoBareRoot, WorkedAfterFlowering, ToxicSap, ToxicSeed,
+		SoftGrowthFrost, BudsOnOldWood, FrostHardyRoots,
+	}
+}
+
+// Genus returns the first word of the botanical name.
+func (s *Species) Genus() string {
+	genus, _, _ := strings.Cut(s.Name, " ")
+	return genus
+}
