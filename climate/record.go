@@ -27,6 +27,9 @@ type Record struct {
 	Source string // where it was read, as shown to people
 	First  Date
 	Days   []Day
+
+	// Notes say what a reader left out, for people.
+	Notes []string
 }
 
 // Last returns the last day of r, or NoDate when r is empty.
