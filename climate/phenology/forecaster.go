@@ -2,16 +2,32 @@ package phenology
 
 import (
 	"errors"
+	"fmt"
+	"math"
+	"sync"
 
 	"budswell/climate"
 )
 
 // Forecaster forecasts the seasons of all trees at one site on one day. It holds
 // what they share: the sums of warmth and chill of every member of the outlook,
-// and what all sightings of the place together taught.
+// and what all sightings of the place together taught. It is safe for use by
+// several goroutines at once.
 type Forecaster struct {
 	outlook *climate.Outlook
+	priors  *priors
+	weights []float64 // of the curves; they sum to 1
+	typical []course  // forcing of each curve in a typical season of the place
+	trees   map[string]*seenTree
+	learned *learned
+	chances []chance // of each draw
+
+	mu    sync.Mutex
+	built map[int]func() *seasonSums
 }
+
+// fewestDraws is how many draws a forecast has at least.
+const fewestDraws = 400
 
 // NewForecaster prepares to forecast from o, learning from what was seen at the
 // place up to o.Issue; later sightings are not looked at.
@@ -19,16 +35,97 @@ func NewForecaster(o *climate.Outlook, seen []Sighting) (*Forecaster, error) {
 	if len(o.Members) == 0 {
 		return nil, errors.New("phenology: the outlook has no members")
 	}
-	return &Forecaster{outlook: o}, nil
+	f := &Forecaster{
+		outlook: o, priors: loadPriors(), trees: map[string]*seenTree{},
+		built: map[int]func() *seasonSums{},
+	}
+	for k := range f.priors.curves {
+		f.weights = append(f.weights, f.priors.curves[k].Weight)
+	}
+	if err := f.observeTypical(); err != nil {
+		return nil, err
+	}
+	if err := f.collect(seen); err != nil {
+		return nil, err
+	}
+	if err := f.learn(f.readings()); err != nil {
+		return nil, err
+	}
+	each := (fewestDraws + len(o.Members) - 1) / len(o.Members)
+	f.chances = drawChances(len(o.Members), each)
+	return f, nil
+}
+
+// observeTypical finds the typical course of each curve: its mean over the
+// members of the first season that lies wholly after the issue day, so that
+// nothing of the season at hand makes it into what is called typical.
+func (f *Forecaster) observeTypical() error {
+	year := f.outlook.Site.Season(f.outlook.Issue) + 1
+	ws := f.weathers(year)
+	if ws == nil || ws[0].days() < 300 {
+		return fmt.Errorf("phenology: the outlook ends on %v: want it to cover the season of %d", f.outlook.Last(), year)
+	}
+	hours := lengths(ws[0].lat, ws[0].start, ws[0].days())
+	chill := make([]course, len(ws))
+	for i := range ws {
+		chill[i] = ws[i].chill()
+	}
+	f.typical = make([]course, len(f.priors.curves))
+	f.eachCurve(ws, hours, chill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
+	return nil
 }
 
 // Draws returns the number of draws of every forecast, a multiple of the number
 // of the outlook's members.
-func (f *Forecaster) Draws() int { return len(f.outlook.Members) }
+func (f *Forecaster) Draws() int { return len(f.chances) }
 
-// Season forecasts one season of one tree; tree is the name used in its
-// sightings, or empty for a tree of which nothing was seen. The season must lie
-// within the outlook.
-func (f *Forecaster) Season(h Habit, tree string, year int) (*Season, error) {
-	return nil, errors.New("phenology: not built yet")
+// chance is what is left to chance in one draw, besides its weather.
+type chance struct {
+	bud    float64 // probability, of when buds break by the clock
+	pace   float64 // standard normal, of how fast one phase follows another
+	chill  float64 // standard normal, of how much chill the buds need
+	autumn float64 // standard normal, of how soon leaves age
+}
+
+// drawChances spreads the draws of each member evenly over what is left to
+// chance: bud break in equal strata, the rest by a low-discrepancy sequence.
+// There is no randomness in it.
+// Source of the sequence, from memory: Roberts 2018, the R-sequences.
+func drawChances(members, each int) []chance {
+	const (
+		golden = 0.6180339887498949
+		r1     = 0.8191725133961645
+		r2     = 0.6710436067037893
+		r3     = 0.5497004779019703
+	)
+	out := make([]chance, members*each)
+	for i := range out {
+		m, stratum := i%members, i/members
+		out[i] = chance{
+			bud:    (float64(stratum) + fraction((float64(m)+0.5)*golden)) / float64(each),
+			pace:   quantile(fraction((float64(i) + 0.5) * r1)),
+			chill:  quantile(fraction((float64(i) + 0.5) * r2)),
+			autumn: quantile(fraction((float64(i) + 0.5) * r3)),
+		}
+	}
+	return out
+}
+
+func fraction(x float64) float64 { return x - math.Floor(x) }
+
+// quantile returns that of the standard normal distribution.
+func quantile(p float64) float64 {
+	return math.Sqrt2 * math.Erfinv(2*max(1e-9, min(p, 1-1e-9))-1)
+}
+
+// below returns the share of the standard normal distribution below z.
+func below(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
+
+// above maps the probability p to a standard normal number that is above floor.
+func above(p, floor float64) float64 {
+	if floor > 5 { // hardly anything is left: just above it
+		return floor + 0.2*p
+	}
+	a := below(floor)
+	return quantile(a + p*(1-a))
 }

@@ -1,0 +1,175 @@
+package phenology
+
+import (
+	"math"
+	"sync"
+
+	"budswell/climate"
+)
+
+// gauge is a reading that rises through a season, at the end of each of its
+// days: a clock in days, or the warmest week so far in C.
+type gauge []float64
+
+// reach returns the day, with a fraction, on which the gauge reaches v, and
+// false when the season, or what is known of it, ends before. Before the season
+// the gauge is taken to rise by one a day.
+func (g gauge) reach(v float64) (float64, bool) {
+	n := len(g)
+	if n == 0 || !(v <= g[n-1]) {
+		return float64(n), false
+	}
+	i := first(g, v)
+	if i == 0 {
+		return v - g[0], true
+	}
+	return float64(i-1) + (v-g[i-1])/(g[i]-g[i-1]), true
+}
+
+// at returns the gauge at the end of day i, which may lie outside the season.
+func (g gauge) at(i int) float64 {
+	switch {
+	case i < 0:
+		return g[0] + float64(i)
+	case i >= len(g):
+		return g[len(g)-1]
+	}
+	return g[i]
+}
+
+// seasonSums is what all trees share of one season: gauges for each member.
+type seasonSums struct {
+	year  int
+	start climate.Date
+	end   climate.Date // the first day after the season, or after the outlook
+
+	clock  []gauge  // the place's clock, averaged over curves; days
+	warm   []gauge  // mean temperature of the warmest week so far; C
+	nights []gauge  // mean minimum of the warmest week of nights so far; C
+	chill  []course // chill portions
+	aging  []course // of leaves towards autumn
+
+	forced []float64 // by curve: mean forcing by the end of the issue day
+}
+
+// weathers returns the season of each member, or nil when the outlook does not
+// reach into it.
+func (f *Forecaster) weathers(year int) []weather {
+	o := f.outlook
+	start := o.Site.SeasonStart(year)
+	from := int(start - o.First - winterDays)
+	to := min(int(o.Site.SeasonStart(year+1)-o.First), len(o.Members[0].Tmin))
+	if from < 0 || to <= from+winterDays {
+		return nil
+	}
+	out := make([]weather, len(o.Members))
+	for i := range out {
+		m := &o.Members[i]
+		out[i] = weather{lat: o.Site.Lat, start: start, tmin: m.Tmin[from:to], tmax: m.Tmax[from:to]}
+	}
+	return out
+}
+
+// sums returns the shared sums of a season of the outlook, building them when
+// they are first asked for; nil when the outlook does not reach into it.
+func (f *Forecaster) sums(year int) *seasonSums {
+	f.mu.Lock()
+	once, ok := f.built[year]
+	if !ok {
+		once = sync.OnceValue(func() *seasonSums { return f.build(year, f.weathers(year)) })
+		f.built[year] = once
+	}
+	f.mu.Unlock()
+	return once()
+}
+
+func (f *Forecaster) build(year int, ws []weather) *seasonSums {
+	if ws == nil {
+		return nil
+	}
+	s := &seasonSums{year: year, start: ws[0].start, end: ws[0].start + climate.Date(ws[0].days())}
+	hours := lengths(ws[0].lat, s.start, ws[0].days())
+	for i := range ws {
+		w := &ws[i]
+		s.warm = append(s.warm, w.warmest(climate.DailyMean))
+		s.nights = append(s.nights, w.warmest(climate.DailyMin))
+		s.aging = append(s.aging, w.aging(hours))
+		s.chill = append(s.chill, w.chill())
+		s.clock = append(s.clock, make(gauge, w.days()))
+	}
+	issue := int(f.outlook.Issue - s.start)
+	s.forced = make([]float64, len(f.priors.curves))
+	f.eachCurve(ws, hours, s.chill, func(k int, forcing []course) {
+		weight := f.weights[k]
+		for i, c := range forcing {
+			f.typical[k].addClock(s.clock[i], c, weight)
+			s.forced[k] += c.at(float64(issue)) / float64(len(forcing))
+		}
+	})
+	return s
+}
+
+// eachCurve hands over the forcing of each member by one curve after another.
+func (f *Forecaster) eachCurve(ws []weather, hours []float64, chill []course, each func(k int, forcing []course)) {
+	dayWeights := make([]float64, len(hours))
+	forcing := make([]course, len(ws))
+	for k := range f.priors.curves {
+		c := &f.priors.curves[k]
+		for d := range dayWeights {
+			dayWeights[d] = c.dayWeight(d, hours[d])
+		}
+		for i := range ws {
+			forcing[i] = ws[i].forcing(c, dayWeights, chill[i])
+		}
+		each(k, forcing)
+	}
+}
+
+// pastClock returns the clock of a season as far as its weather is known; false
+// where it is not known from the winter before.
+func (f *Forecaster) pastClock(year int) (gauge, bool) {
+	r := f.outlook.Record
+	start := f.outlook.Site.SeasonStart(year)
+	if r == nil || len(r.Days) == 0 {
+		return nil, false
+	}
+	end := min(r.Last(), f.outlook.Site.SeasonStart(year+1)-1)
+	m, ok := r.Series(start-winterDays, int(end-start)+1+winterDays)
+	if !ok || end < start {
+		return nil, false
+	}
+	ws := []weather{{lat: f.outlook.Site.Lat, start: start, tmin: m.Tmin, tmax: m.Tmax}}
+	hours := lengths(ws[0].lat, start, ws[0].days())
+	out := make(gauge, ws[0].days())
+	f.eachCurve(ws, hours, []course{ws[0].chill()}, func(k int, forcing []course) {
+		f.typical[k].addClock(out, forcing[0], f.weights[k])
+	})
+	return out, true
+}
+
+// normal returns the day of the season on which, at this place in a typical
+// season, as much forcing is summed as by the given day at the reference place:
+// the mean over the curves, and the variance among them. It is false where the
+// season ends before by most of the curves.
+func (f *Forecaster) normal(day float64) (mean, variance float64, ok bool) {
+	var reached, sum, square float64
+	for k, weight := range f.weights {
+		d, ok := f.typical[k].day(f.priors.courses[k].at(day))
+		if ok {
+			reached += weight
+		}
+		sum += weight * d
+		square += weight * d * d
+	}
+	return sum, max(0, square-sum*sum), reached > 0.5
+}
+
+// neededShare returns how much of the forcing that is typical by the given day
+// at the reference place has been summed by the issue day, 0 to 1.
+func (f *Forecaster) neededShare(s *seasonSums, day float64) float64 {
+	share := 0.0
+	for k, weight := range f.weights {
+		share += weight * math.Min(1, s.forced[k]/f.priors.courses[k].at(day))
+	}
+	return share
+}

@@ -1,0 +1,207 @@
+package phenology
+
+import (
+	"embed"
+	"encoding/csv"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"sync"
+)
+
+// The priors are data: curves and their weights, the typical courses of the
+// curves at the reference place, Harvard Forest, and when there the trees of a
+// species, or of a class of flushing, break bud. "go test ./climate/phenology
+// -run TestFit -update" fits curves.csv, courses.csv and species.csv anew;
+// classes.csv and phases.csv are common practice and name their reasons.
+//
+//go:embed priors/*.csv
+var priorFiles embed.FS
+
+// priors is what is known before anything was seen at the place.
+type priors struct {
+	curves  []curve
+	courses []course // of each curve, typical at the reference place
+	species map[string]speciesPrior
+	genus   map[string]speciesPrior
+	flush   map[Flush]speciesPrior
+	any     speciesPrior
+	lags    map[Phase]lag
+	autumn  map[Phase]threshold
+
+	thresholds map[string]threshold
+	spread     map[string]float64 // of the parts of the clock at bud break; days
+}
+
+// speciesPrior is when trees break bud in a typical season of the reference
+// place, in days of the season, and how uncertain that is elsewhere.
+type speciesPrior struct {
+	Day, SD float64
+	Trees   int // plants fitted to; 0 for a class
+	Springs int
+}
+
+// lag is how long after bud break a phase comes in a typical season of the
+// reference place.
+type lag struct {
+	Days float64 // negative before it
+	SD   float64 // relative to Days: of the logarithm
+}
+
+// threshold is a level at which something happens, and its spread.
+type threshold struct{ Level, SD float64 }
+
+func (t threshold) dist() normalDist { return normalDist{t.Level, t.SD * t.SD} }
+
+// loadPriors reads the embedded priors once. They are part of the program, so a
+// fault in them is a fault of the program.
+var loadPriors = sync.OnceValue(func() *priors {
+	p, err := readPriors()
+	if err != nil {
+		panic(err)
+	}
+	return p
+})
+
+func readPriors() (*priors, error) {
+	p := &priors{
+		species: map[string]speciesPrior{}, genus: map[string]speciesPrior{},
+		flush: map[Flush]speciesPrior{}, lags: map[Phase]lag{}, autumn: map[Phase]threshold{},
+		thresholds: map[string]threshold{}, spread: map[string]float64{},
+	}
+	var err error
+	read := func(name string, row func(r *row)) {
+		if err == nil {
+			err = readTable(name, row)
+		}
+	}
+	read("curves", func(r *row) {
+		p.curves = append(p.curves, curve{
+			Form: form(r.text("form")), W: r.number("w", 0.5, 1), M: r.number("m", -5, 30), Q: r.number("q", 0, 2),
+			Start: int(r.number("start", 0, 120)), P: r.number("p", 0, 12), Chill: r.number("chill", 0, 120),
+			Weight: r.number("weight", 0, 1),
+		})
+	})
+	p.courses = make([]course, len(p.curves))
+	read("courses", func(r *row) {
+		for k := range p.courses {
+			p.courses[k] = append(p.courses[k], r.number(strconv.Itoa(k), 0, 1e5))
+		}
+	})
+	read("species", func(r *row) {
+		v := r.prior()
+		name := r.text("species")
+		p.species[name] = v
+	})
+	read("genera", func(r *row) { p.genus[r.text("genus")] = r.prior() })
+	read("classes", func(r *row) {
+		v := speciesPrior{Day: r.number("day", 0, 250), SD: r.number("sd", 0.1, 60)}
+		if name := r.text("flush"); name == "" {
+			p.any = v
+		} else {
+			p.flush[Flush(name)] = v
+		}
+	})
+	read("phases", func(r *row) {
+		p.lags[Phase(r.text("phase"))] = lag{Days: r.number("days", -60, 200), SD: r.number("sd", 0, 1)}
+	})
+	read("autumn", func(r *row) {
+		p.autumn[Phase(r.text("phase"))] = threshold{r.number("aging", 1, 1e6), r.number("sd", 0.01, 1)}
+	})
+	read("thresholds", func(r *row) {
+		p.thresholds[r.text("of")] = threshold{r.number("level", 0, 100), r.number("sd", 0.01, 20)}
+	})
+	read("spreads", func(r *row) { p.spread[r.text("of")] = r.number("sd", 0.01, 60) })
+	return p, err
+}
+
+// of returns the prior of a species, and on what it rests.
+func (p *priors) of(species string, flush Flush) (speciesPrior, string) {
+	if v, ok := p.species[species]; ok {
+		return v, fmt.Sprintf("%d trees of the species over %d springs elsewhere", v.Trees, v.Springs)
+	}
+	genus, _, _ := strings.Cut(species, " ")
+	g, ok := p.genus[genus]
+	f, known := p.flush[flush]
+	switch {
+	case ok && known:
+		return g.and(f), "its relatives and its place in the order of flushing"
+	case ok:
+		return g, "its relatives"
+	case known:
+		return f, "its place in the order of flushing"
+	}
+	return p.any, "trees in general"
+}
+
+// and joins two priors that know the same thing in different ways. They are not
+// independent, so the joint spread is no narrower than the narrower of the two.
+func (s speciesPrior) and(t speciesPrior) speciesPrior {
+	a, b := 1/(s.SD*s.SD), 1/(t.SD*t.SD)
+	return speciesPrior{Day: (a*s.Day + b*t.Day) / (a + b), SD: min(s.SD, t.SD)}
+}
+
+// row reads the fields of one line of a table; the first fault is kept.
+type row struct {
+	columns map[string]int
+	fields  []string
+	err     error
+}
+
+func (r *row) text(column string) string {
+	i, ok := r.columns[column]
+	if !ok {
+		if r.err == nil {
+			r.err = fmt.Errorf("no column %s", column)
+		}
+		return ""
+	}
+	return r.fields[i]
+}
+
+func (r *row) number(column string, lo, hi float64) float64 {
+	s := r.text(column)
+	v, err := strconv.ParseFloat(s, 64)
+	if r.err == nil && (err != nil || math.IsNaN(v) || v < lo || v > hi) {
+		r.err = fmt.Errorf("%s %q: want a number from %v to %v", column, s, lo, hi)
+	}
+	return v
+}
+
+func (r *row) prior() speciesPrior {
+	return speciesPrior{
+		Day: r.number("day", 0, 250), SD: r.number("sd", 0.1, 60),
+		Trees: int(r.number("trees", 0, 1e6)), Springs: int(r.number("springs", 0, 1e4)),
+	}
+}
+
+// readTable reads an embedded table, which has a header line; lines that begin
+// with # say where it comes from.
+func readTable(name string, each func(*row)) error {
+	f, err := priorFiles.Open("priors/" + name + ".csv")
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	in := csv.NewReader(f)
+	in.Comment = '#'
+	lines, err := in.ReadAll()
+	if err != nil {
+		return fmt.Errorf("priors/%s.csv: %w", name, err)
+	}
+	r := row{columns: map[string]int{}}
+	for i, fields := range lines {
+		if i == 0 {
+			for k, c := range fields {
+				r.columns[c] = k
+			}
+			continue
+		}
+		r.fields = fields
+		if each(&r); r.err != nil {
+			return fmt.Errorf("priors/%s.csv: row %d: %w", name, i, r.err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,145 @@
+package phenology
+
+import (
+	"budswell/climate"
+)
+
+// winterDays is how long before a season starts its chill is counted: from
+// 1 September in the north, from 1 March in the south.
+const winterDays = 122
+
+// chillDays is how many days of a season, from its start, add to the chill.
+const chillDays = 181
+
+// weather is one season of daily temperatures, with the winter before it:
+// element winterDays is the first day of the season.
+type weather struct {
+	lat   float64
+	start climate.Date // first day of the season
+	tmin  []float64
+	tmax  []float64
+}
+
+// days returns how many days of the season itself there are.
+func (w *weather) days() int { return len(w.tmin) - winterDays }
+
+// chill returns the chill portions by the end of each day of the season.
+func (w *weather) chill() course {
+	n := min(len(w.tmin), winterDays+chillDays)
+	sum := climate.ChillPortions(w.lat, w.start-winterDays, w.tmin[:n], w.tmax[:n])
+	out := make(course, w.days())
+	for i := range out {
+		out[i] = sum[min(winterDays+i, n-1)]
+	}
+	return out
+}
+
+// forcing adds up the development of curve c; chill may be nil for curves that
+// ask none, and hours are the day lengths from the season's first day.
+func (w *weather) forcing(c *curve, dayWeights []float64, chill course) course {
+	out := make(course, w.days())
+	sum := 0.0
+	for i := range out {
+		if weight := dayWeights[i]; weight > 0 {
+			rate := c.rate(w.tmin[winterDays+i], w.tmax[winterDays+i])
+			if c.Chill > 0 {
+				rate *= c.competence(chill[i])
+			}
+			sum += rate * weight
+		}
+		sum += creep
+		out[i] = sum
+	}
+	return out
+}
+
+// warmest returns the highest mean of the given element over seven days so far
+// in the season.
+func (w *weather) warmest(of climate.Element) gauge {
+	const week = 7
+	value := func(i int) float64 {
+		if of == climate.DailyMin {
+			return w.tmin[i]
+		}
+		return (w.tmin[i] + w.tmax[i]) / 2
+	}
+	out := make(gauge, w.days())
+	sum := 0.0
+	for i := winterDays - week; i < winterDays; i++ {
+		sum += value(i)
+	}
+	for i := range out {
+		k := winterDays + i
+		sum += value(k) - value(k-week)
+		out[i] = sum / week
+		if i > 0 {
+			out[i] = max(out[i], out[i-1])
+		}
+	}
+	return out
+}
+
+// Autumn: leaves age on days shorter than agingHours and cooler than agingBelow,
+// the faster the shorter and cooler they are.
+// Source: Delpierre et al. 2009, Modelling interannual and spatial variability
+// of leaf senescence for three deciduous tree species in France, Agricultural
+// and Forest Meteorology 149:938-948; values for oak and beech from memory.
+const (
+	agingHours = 14.5 // h
+	agingBelow = 28.0 // C
+	solstice   = 172  // day of the season from which days shorten
+)
+
+// aging returns the sum of aging, in C^2 days, at the end of each day.
+func (w *weather) aging(hours []float64) course {
+	out := make(course, w.days())
+	sum := 0.0
+	for i := range out {
+		mean := (w.tmin[winterDays+i] + w.tmax[winterDays+i]) / 2
+		if i >= solstice && hours[i] < agingHours && mean < agingBelow {
+			cold, short := agingBelow-mean, hours[i]/agingHours
+			sum += cold * cold * short * short
+		}
+		out[i] = sum
+	}
+	return out
+}
+
+// mean returns the mean of courses of the same length.
+func mean(courses []course) course {
+	out := make(course, len(courses[0]))
+	for _, c := range courses {
+		for i, v := range c {
+			out[i] += v
+		}
+	}
+	for i := range out {
+		out[i] /= float64(len(courses))
+	}
+	return out
+}
+
+// addClock adds to out, times weight, for each day of c, the day of the typical
+// course by whose end as much has been summed. That is the place's own
+// development clock, in days: in a typical season it shows the day of the
+// season, in a forward one it runs ahead.
+func (typical course) addClock(out gauge, c course, weight float64) {
+	const farthest = 60 // days ahead of the end of a typical season
+	j, n := 0, len(typical)
+	tail := max(creep, typical[n-1]/float64(n)) // a day's development there
+	for i, v := range c {
+		for j < n && typical[j] < v {
+			j++
+		}
+		day := 0.0
+		switch j {
+		case n:
+			day = float64(n-1) + min((v-typical[n-1])/tail, farthest)
+		case 0:
+			day = v/typical[0] - 1
+		default:
+			day = float64(j-1) + (v-typical[j-1])/(typical[j]-typical[j-1])
+		}
+		out[i] += weight * day
+	}
+}

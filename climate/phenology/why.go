@@ -1,0 +1,128 @@
+package phenology
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"budswell/climate"
+)
+
+// forecast closes e: what its days rest on, in words.
+func (d *drawing) forecast(e *event) Forecast {
+	out := Forecast{Dates: e.dates, Seen: climate.NoDate}
+	if e.on != noDay {
+		out.Seen = d.s.start + climate.Date(e.on)
+		out.Fitted = true
+		out.Why = fmt.Sprintf("Seen on this tree on %s.", say(out.Seen))
+		return out
+	}
+	_, fitted := d.f.priors.species[d.habit.Species]
+	out.Fitted = d.byClock && e.phase == anchorOf(d.habit.Group) && (fitted || d.f.learned.species[d.habit.Species] > 0)
+	out.Why = d.why(e)
+	return out
+}
+
+// say writes a day as people read it.
+func say(d climate.Date) string { return d.Time().Format("2 January 2006") }
+
+// why tells what the days of e rest on.
+func (d *drawing) why(e *event) string {
+	var b strings.Builder
+	issue := d.f.outlook.Issue
+	spread, ok := e.dates.Spread()
+	if !ok {
+		if d.unchilledPlace() {
+			return "The place is not cold enough in winter for buds of this kind to break together; no day can be told."
+		}
+		return "It does not come in this season at this place, as far as the weather tells."
+	}
+	switch {
+	case d.lastSeen != noDay && !e.autumn():
+		from := d.events[d.lastSeen]
+		fmt.Fprintf(&b, "Counted from %s, seen on %s, by the warmth that follows.", words(from.phase), say(d.s.start+climate.Date(from.on)))
+	case e.autumn():
+		b.WriteString("Leaves age on short and cool days.")
+	case d.byClock && issue >= d.s.start && issue < d.s.end:
+		i := int(issue - d.s.start)
+		x := 0.0
+		for _, c := range d.s.clock {
+			x += c.at(i) / float64(len(d.s.clock))
+		}
+		fmt.Fprintf(&b, "Warmth so far this season is that of a usual %s%s; ",
+			(d.s.start + climate.Date(math.Round(x))).Time().Format("2 January"), ahead(x-float64(i)))
+		prior, _ := d.f.priors.of(d.habit.Species, d.habit.Flush)
+		fmt.Fprintf(&b, "%.0f of 100 parts of what the buds need have come.", 100*d.f.neededShare(d.s, prior.Day))
+	case d.byClock:
+		b.WriteString("Reckoned from the warmth of other years.")
+	default:
+		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.bud.mean)
+	}
+	fmt.Fprintf(&b, " In 8 of 10 such years it falls between %s and %s", say(spread.P10), say(spread.P90))
+	if chance := e.dates.Chance(); chance < 0.95 {
+		fmt.Fprintf(&b, "; in %.0f of 10 it comes at all", 10*chance)
+	}
+	b.WriteString(". ")
+	b.WriteString(d.rests(e))
+	if d.byClock && !e.autumn() && spread.P50 > issue+30 {
+		b.WriteString(" More than a month ahead no forecast beats the usual date.")
+	}
+	return b.String()
+}
+
+// ahead says how far the warmth is from what is usual.
+func ahead(days float64) string {
+	switch n := math.Round(days); {
+	case n == 0:
+		return ""
+	case n == 1:
+		return ", a day ahead"
+	case n == -1:
+		return ", a day behind"
+	case n > 0:
+		return fmt.Sprintf(", %.0f days ahead", n)
+	default:
+		return fmt.Sprintf(", %.0f days behind", -n)
+	}
+}
+
+// rests says what knowledge e rests on.
+func (d *drawing) rests(e *event) string {
+	if !d.byClock || e.autumn() {
+		return "It rests on common practice for the group, not on data of the species."
+	}
+	l := d.f.learned
+	text := "It rests on " + d.basis
+	switch own, kind := l.trees[d.tree], l.species[d.habit.Species]; {
+	case own > 0 && d.tree != "":
+		text += fmt.Sprintf(" and on %s, %d of this tree.", count(l.n), own)
+	case kind > 0:
+		text += fmt.Sprintf(" and on %s, %d of the species.", count(l.n), kind)
+	case l.n > 0:
+		text += fmt.Sprintf(" and on %s, none of the species.", count(l.n))
+	default:
+		text += "; nothing has been seen here yet."
+	}
+	if e.phase != anchorOf(d.habit.Group) {
+		text += fmt.Sprintf(" How far it lies from %s is common practice.", words(anchorOf(d.habit.Group)))
+	}
+	return text
+}
+
+func count(n int) string {
+	if n == 1 {
+		return "one spring seen on a tree of the place"
+	}
+	return fmt.Sprintf("%d springs seen on trees of the place", n)
+}
+
+// words writes a phase as people read it.
+func words(p Phase) string { return strings.ReplaceAll(string(p), "-", " ") }
+
+// unchilledPlace reports whether chill is what is missing.
+func (d *drawing) unchilledPlace() bool {
+	if d.never {
+		return false
+	}
+	return d.habit.Group == Deciduous || d.habit.Group == DeciduousConifer
+}
