@@ -1,0 +1,221 @@
+// Package lore holds the trade's knowledge as data: the species, works, rules
+// and cautions in its YAML files, which are part of the program, and those that
+// a grower or club adds or puts in their place.
+//
+// A file holds any of the keys species, works, rules and cautions, each a list;
+// the fields are those of [calendar.Species], [calendar.Work], [calendar.Rule]
+// and [calendar.Caution]. Every value is checked; see [Read].
+package lore
+
+import (
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"reflect"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/lexer"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+
+	"budswell/calendar"
+)
+
+//go:embed works.yaml cautions.yaml rules species
+var builtin embed.FS
+
+// maxBytes is how large a file of lore may be; maxDepth how deep its values may
+// lie in one another. Both are far above what lore needs, and keep a hostile
+// file from taking the program down.
+const (
+	maxBytes = 1 << 20
+	maxDepth = 64
+)
+
+// File is a file of lore.
+type File struct {
+	Name string // as errors name it
+	Text []byte
+}
+
+// Load returns the lore that is part of the program.
+func Load() (*calendar.Lore, error) { return Read() }
+
+// Read returns the lore that is part of the program with what the files add to
+// it, or put in the place of what has the same id (of species: the same name).
+// All faults of all files are returned at once, as [Faults].
+func Read(files ...File) (*calendar.Lore, error) {
+	own, err := builtinFiles()
+	if err != nil {
+		return nil, err
+	}
+	s := &set{known: map[string]known{}, stuck: map[*spot]bool{}}
+	for _, f := range own {
+		s.read(f, 0)
+	}
+	for _, f := range files {
+		s.read(f, 1)
+	}
+	s.check()
+	if err := s.faults.err(append(own, files...)); err != nil {
+		return nil, err
+	}
+	return s.lore(), nil
+}
+
+// builtinFiles returns the files of the program in the order of their paths.
+func builtinFiles() ([]File, error) {
+	var out []File
+	err := fs.WalkDir(builtin, ".", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		text, err := builtin.ReadFile(path)
+		out = append(out, File{Name: "lore/" + path, Text: text})
+		return err
+	})
+	return out, err
+}
+
+// read adds what f holds to the set.
+func (s *set) read(f File, layer int) {
+	top := &spot{file: f.Name, line: 1, column: 1}
+	root, err := parse(f.Text)
+	if err != nil {
+		var e yaml.Error
+		if errors.As(err, &e) && e.GetToken() != nil && e.GetToken().Position != nil {
+			top.line, top.column = max(1, e.GetToken().Position.Line), max(1, e.GetToken().Position.Column)
+			s.faults.add(top, "is not YAML: %s", e.GetMessage())
+			return
+		}
+		s.faults.add(top, "%v", err)
+		return
+	}
+	if root == nil || root.Type() == ast.NullType {
+		s.faults.add(top, "holds nothing; want one of the keys species, works, rules, cautions")
+		return
+	}
+	d := decoder{file: f.Name, faults: &s.faults}
+	pairs, _ := d.pairs(root, top)
+	for _, p := range pairs {
+		switch p.key {
+		case "species":
+			s.species = append(s.species, items[calendar.Species](s, &d, p, layer, "species", "name")...)
+		case "works":
+			s.works = append(s.works, items[calendar.Work](s, &d, p, layer, "work", "id")...)
+		case "rules":
+			s.rules = append(s.rules, items[calendar.Rule](s, &d, p, layer, "rule", "id")...)
+		case "cautions":
+			s.cautions = append(s.cautions, items[calendar.Caution](s, &d, p, layer, "caution", "id")...)
+		default:
+			ks := d.spot(p.node, "")
+			s.faults.add(ks, "there is no such key; the keys are species, works, rules, cautions")
+		}
+	}
+}
+
+// parse returns the one document of text, or nil where it is empty.
+func parse(text []byte) (root ast.Node, err error) {
+	if len(text) > maxBytes {
+		return nil, fmt.Errorf("has %d bytes; want at most %d", len(text), maxBytes)
+	}
+	if !utf8.Valid(text) {
+		return nil, errors.New("is not UTF-8 text")
+	}
+	// The parser reads what people typed and outsiders sent; should it fail on
+	// something, that is a fault of the file and must not end the program.
+	defer func() {
+		if r := recover(); r != nil {
+			root, err = nil, fmt.Errorf("is not YAML that can be read: %v", r)
+		}
+	}()
+	tokens := lexer.Tokenize(string(text))
+	if !shallow(tokens) {
+		return nil, fmt.Errorf("lists and fields lie in one another more than %d deep", maxDepth)
+	}
+	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
+	if err != nil {
+		return nil, err
+	}
+	for _, doc := range file.Docs {
+		switch {
+		case doc == nil || doc.Body == nil:
+		case root != nil:
+			return nil, errors.New("holds several documents; want one")
+		default:
+			root = doc.Body
+		}
+	}
+	return root, nil
+}
+
+// shallow reports whether nothing lies deeper than maxDepth: brackets in one
+// another, or items and fields by their indent, which grows by a column or more
+// with each level.
+func shallow(tokens token.Tokens) bool {
+	depth, line := 0, 0
+	for _, tk := range tokens {
+		switch tk.Type {
+		case token.SequenceStartType, token.MappingStartType:
+			depth++
+		case token.SequenceEndType, token.MappingEndType:
+			depth--
+		}
+		opens := tk.Position.Line > line || tk.Type == token.SequenceEntryType || tk.Type == token.MappingKeyType
+		line = max(line, tk.Position.Line)
+		if depth > maxDepth || depth == 0 && opens && tk.Position.Column > 2*maxDepth {
+			return false
+		}
+	}
+	return true
+}
+
+// items decodes the list of one key. An item whose values are of the wrong kind
+// is left out: its faults are noted, and its id is known to those that name it.
+func items[T any](s *set, d *decoder, p pair, layer int, kind, key string) []item[T] {
+	ls := d.spot(p.value, p.key)
+	list, ok := p.value.(*ast.SequenceNode)
+	if !ok {
+		s.faults.add(ls, "want a list, one item a line after a hyphen")
+		return nil
+	}
+	var out []item[T]
+	for _, n := range list.Values {
+		id := name(n, key)
+		field := kind + ":"
+		if id != "" {
+			field = kind + " " + id + ":"
+		}
+		before := len(s.faults.all)
+		it := item[T]{layer: layer}
+		it.spot = d.value(n, reflect.ValueOf(&it.value).Elem(), field)
+		if s.enter(kind, key, id, it.spot, layer) && len(s.faults.all) == before {
+			out = append(out, it)
+		}
+	}
+	return out
+}
+
+// name returns the text of a field of n, or nothing.
+func name(n ast.Node, field string) string {
+	var values []*ast.MappingValueNode
+	switch m := n.(type) {
+	case *ast.MappingNode:
+		values = m.Values
+	case *ast.MappingValueNode:
+		values = []*ast.MappingValueNode{m}
+	}
+	for _, v := range values {
+		k, ok := v.Key.(*ast.StringNode)
+		if !ok || k.Value != field {
+			continue
+		}
+		if t, ok := v.Value.(*ast.StringNode); ok {
+			return t.Value
+		}
+	}
+	return ""
+}

@@ -1,0 +1,103 @@
+package lore
+
+import (
+	"strings"
+
+	"budswell/calendar"
+)
+
+// set is what was read, with where each item stands.
+type set struct {
+	species  []item[calendar.Species]
+	works    []item[calendar.Work]
+	rules    []item[calendar.Rule]
+	cautions []item[calendar.Caution]
+
+	known  map[string]known // by kind and id; what was read last holds
+	stuck  map[*spot]bool   // rules found to be out of reach
+	faults faultList
+}
+
+// item is one item of a list of lore.
+type item[T any] struct {
+	value T
+	spot  *spot
+	layer int // 0: part of the program; 1: a grower's own
+}
+
+type known struct {
+	spot  *spot
+	layer int
+}
+
+// enter notes that an item of that id was read, and reports whether it may hold.
+func (s *set) enter(kind, key, id string, at *spot, layer int) bool {
+	if id == "" {
+		if at.fields != nil && !at.has(key) {
+			s.faults.add(at, "has no %s", key)
+		}
+		return false
+	}
+	old, ok := s.known[handle(kind, id)]
+	if ok && old.layer == layer {
+		s.faults.add(at.at(key), "is given already at %s", old.spot)
+		return false
+	}
+	s.known[handle(kind, id)] = known{at, layer}
+	return true
+}
+
+// knows reports whether an item of that id was read.
+func (s *set) knows(kind, id string) bool {
+	_, ok := s.known[handle(kind, id)]
+	return ok
+}
+
+func handle(kind, id string) string {
+	if kind == "species" {
+		id = strings.ToLower(id)
+	}
+	return kind + " " + id
+}
+
+// holding returns the items that nothing read later has put aside.
+func holding[T any](s *set, kind string, all []item[T], id func(*T) string) []item[T] {
+	var out []item[T]
+	for i := range all {
+		if s.known[handle(kind, id(&all[i].value))].spot == all[i].spot {
+			out = append(out, all[i])
+		}
+	}
+	return out
+}
+
+// check checks everything that was read.
+func (s *set) check() {
+	s.species = holding(s, "species", s.species, func(v *calendar.Species) string { return v.Name })
+	s.works = holding(s, "work", s.works, func(v *calendar.Work) string { return v.ID })
+	s.rules = holding(s, "rule", s.rules, func(v *calendar.Rule) string { return v.ID })
+	s.cautions = holding(s, "caution", s.cautions, func(v *calendar.Caution) string { return v.ID })
+
+	s.checkSpecies()
+	s.checkCautions()
+	s.checkWorks()
+	for i := range s.rules {
+		s.checkRule(&s.rules[i])
+	}
+	s.checkReach()
+}
+
+// lore returns what holds.
+func (s *set) lore() *calendar.Lore {
+	return &calendar.Lore{
+		Species: values(s.species), Works: values(s.works), Rules: values(s.rules), Cautions: values(s.cautions),
+	}
+}
+
+func values[T any](items []item[T]) []T {
+	out := make([]T, len(items))
+	for i := range items {
+		out[i] = items[i].value
+	}
+	return out
+}
