@@ -44,10 +44,10 @@ func (o *Outlook) Settles(c Condition, first, last Date) Sample {
 	return o.sample(first, last, c, func(hold func(Date) bool, first, last Date) Date {
 		d := lastDay(func(d Date) bool { return !hold(d) }, first, last)
 		switch {
+		case first > last || d == last:
+			return NoDate
 		case !d.Valid():
 			return first
-		case d == last:
-			return NoDate
 		}
 		return d + 1
 	})
