@@ -1,6 +1,10 @@
 package calendar
 
-import "budswell/climate"
+import (
+	"slices"
+
+	"budswell/climate"
+)
 
 // Stage is how far a tree has come on its way to the exhibition bench.
 type Stage string
@@ -17,13 +21,16 @@ const (
 	StageExhibition    Stage = "exhibition"     // final pot, ready to be shown
 )
 
-// Stages lists the stages in order.
-func Stages() []Stage {
-	return []Stage{
-		StageCollected, StageRecovering, StageBaseWork, StageFirstStyling,
-		StageBuilding, StageSecondStyling, StageRefining, StageExhibition,
-	}
+var stages = []Stage{
+	StageCollected, StageRecovering, StageBaseWork, StageFirstStyling,
+	StageBuilding, StageSecondStyling, StageRefining, StageExhibition,
 }
+
+// Stages lists the stages in order.
+func Stages() []Stage { return slices.Clone(stages) }
+
+// rank returns where s stands in the order, -1 for what is no stage.
+func (s Stage) rank() int { return slices.Index(stages, s) }
 
 // State is what a tree's log says of it on one day.
 type State struct {
@@ -38,10 +45,107 @@ type State struct {
 	// Seasons is how many growing seasons have passed since Had, by warmth.
 	Seasons float64
 
+	// RestAfter is the hard work from which the tree still rests, empty where it
+	// does not; RestUntil the day on which that is over, NoDate where it never is.
+	RestAfter string
+	RestUntil climate.Date
+
 	FieldSoil float64      // share of the root ball that is still field soil, 0 to 1
 	FlareSeen bool         // the root flare was inspected since the tree was had
 	WireSince climate.Date // day on which the wire now on the tree was put on; NoDate: no wire
 
-	// Last is the last day on which each work was done.
+	// Last is the last day on which each work was done, by its id.
 	Last map[string]climate.Date
+}
+
+// Growing seasons that stages take where the log does not tell more (common
+// practice, no published source).
+const (
+	seasonsUntilGrowth   = 0.25 // after collecting, until growth must have resumed
+	seasonsBuilding      = 3    // from the first styling until well ramified
+	seasonsBuildingNeedl = 2    // the same, of conifers
+	seasonsRooted        = 1    // from root work until well rooted
+	seasonsWired         = 1    // from the second styling until the structure holds
+	seasonsRefining      = 2    // from the second styling until fully ramified
+)
+
+// stage returns the stage on a day. The tree starts at the stage last judged,
+// or else at collecting (trees that were not dug, at base work), and goes on
+// as long as what must be true to enter the next stage is. Works done before the
+// judgement do not carry it further, since the grower knew of them.
+//
+// A tree that was styled before its time is at the stage that the styling
+// leads to: people do things, and what was skipped keeps blocking what needs it.
+func (h *history) stage(on climate.Date) Stage {
+	at, from := StageBaseWork.rank(), h.had
+	if h.tree.Origin.dug() {
+		at = 0
+	}
+	for _, v := range slices.Backward(h.judged) {
+		if i := v.Stage.rank(); i >= 0 && v.on <= on {
+			at, from = i, v.on
+			break
+		}
+	}
+	for _, d := range h.done {
+		if d.on < from {
+			continue
+		}
+		switch d.work.ID {
+		case WorkFirstStyle:
+			at = max(at, StageBuilding.rank())
+		case WorkSecondStyle:
+			at = max(at, StageSecondStyling.rank())
+		}
+	}
+	for at+1 < len(stages) && h.enters(stages[at+1], from, on) {
+		at++
+	}
+	return stages[at]
+}
+
+// enters reports whether what must be true to enter a stage is, on a day, of a
+// tree in the stage before it since from or later.
+func (h *history) enters(s Stage, from, on climate.Date) bool {
+	conifer := h.species.Conifer()
+	passed := func(work string, seasons float64) bool {
+		d := h.last(work, from)
+		return d.Valid() && h.growth.Passed(d, on, seasons)
+	}
+	switch s {
+	case StageRecovering:
+		for _, d := range h.grew {
+			if d >= from {
+				return true
+			}
+		}
+		return h.had.Valid() && h.growth.Seasons(max(h.had, from), on) >= seasonsUntilGrowth
+	case StageBaseWork:
+		return h.strength(on) == Strong
+	case StageFirstStyling:
+		return h.last(WorkRepot, from).Valid() && h.flare && h.strength(on) == Strong
+	case StageBuilding:
+		return h.last(WorkFirstStyle, from).Valid()
+	case StageSecondStyling:
+		since, ramified := from, float64(seasonsBuilding)
+		if conifer {
+			ramified = seasonsBuildingNeedl
+		}
+		if d := h.last(WorkFirstStyle, from); d.Valid() {
+			since = d
+		}
+		rooted := h.last(AnyRootWork, h.had)
+		return h.soil == 0 && h.growth.Passed(since, on, ramified) &&
+			(!rooted.Valid() || h.growth.Passed(rooted, on, seasonsRooted))
+	case StageRefining:
+		return passed(WorkSecondStyle, seasonsWired) && !h.wire.Valid()
+	case StageExhibition:
+		since := from
+		if d := h.last(WorkSecondStyle, from); d.Valid() {
+			since = d
+		}
+		final := h.tree.Container.Kind == FinalPot || h.last(WorkPotChange, since).Valid()
+		return final && h.growth.Passed(since, on, seasonsRefining) && (conifer || !h.wire.Valid())
+	}
+	return false
 }

@@ -36,9 +36,25 @@ const (
 	Seedling   Origin = "seedling"
 )
 
+// Origins lists all origins.
+func Origins() []Origin {
+	return []Origin{Collected, FieldGrown, Nursery, Cutting, Layered, Grafted, Seedling}
+}
+
+// dug reports whether trees of this origin came out of the ground, and so have
+// field soil to lose and a digging to recover from.
+func (o Origin) dug() bool { return o == Collected || o == FieldGrown }
+
+// The kinds of container.
+const (
+	Box         = "box"
+	TrainingPot = "training pot"
+	FinalPot    = "final pot" // that in which the tree is shown
+)
+
 // Container is what a tree stands in.
 type Container struct {
-	Kind   string  `yaml:"kind" json:"kind,omitempty"`     // box, training pot, final pot
+	Kind   string  `yaml:"kind" json:"kind,omitempty"`     // box, training pot, final pot; empty where not known
 	Litres float64 `yaml:"litres" json:"litres,omitempty"` // 0 where not known, else 0.05 to 500
 }
 
@@ -77,6 +93,9 @@ const (
 	Recovering Strength = "recovering"
 	Strong     Strength = "strong"
 )
+
+// Strengths lists the strengths in order.
+func Strengths() []Strength { return []Strength{Weak, Recovering, Strong} }
 
 // Sightings returns what the log says was seen of the tree's phases.
 func (t *Tree) Sightings(species string) []phenology.Sighting {

@@ -1,0 +1,138 @@
+package calendar
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"budswell/climate"
+)
+
+// bench is one tree while it is being planned.
+type bench struct {
+	planner *Planner
+	tree    *Tree
+	species *Species
+	history *history
+	state   State // on the day of the plan
+	timing  timing
+	works   []*candidate
+	chosen  []*candidate // hard works that the plan reckons with, by day
+}
+
+// candidate is a work while it is being planned.
+type candidate struct {
+	Planned
+	state State        // of the tree on the day on which the work would be done, if nothing else is
+	day   climate.Date // that day: the likely one, or today when that is past
+	today float64      // probability that the window is open today
+}
+
+// seasons returns the seasons in which a rule is looked for. One that opens only
+// by the tree's log is looked for in the season of that day.
+func (b *bench) seasons(r *Rule) []int {
+	all := b.planner.seasons()
+	if !r.Opens.hangsOnWorkOnly() {
+		return all
+	}
+	day := b.timing.days(&r.Opens, all[0])[0]
+	if s := b.planner.outlook.Site.Season(day); day.Valid() && slices.Contains(all, s) {
+		return []int{s}
+	}
+	return nil
+}
+
+// add adds the work of a rule in a season, if it is for the tree as it will be by
+// then and there is something to do.
+func (b *bench) add(r *Rule, w *Work, season int) {
+	c := b.candidate(r, w, season)
+	if c == nil || !c.Done.Valid() &&
+		(!b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c)) {
+		return
+	}
+	b.works = append(b.works, c)
+}
+
+// candidate returns the work of a rule in a season, nil where its window is not
+// near enough.
+func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
+	on := b.planner.outlook.Issue
+	t := b.planner.timed(r, &b.timing, season)
+	win := t.window
+	if win.Chance == 0 || win.Closes.P90 < on-stillShown || win.Opens.P50 > on+horizonDays {
+		return nil
+	}
+	c := &candidate{Planned: Planned{
+		Key: fmt.Sprintf("%s/%d", r.ID, season), Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
+		Season: season, Window: win, Due: climate.NoDate, Done: climate.NoDate, Why: t.why,
+		Cautions: b.planner.lore.CautionTexts(r, b.species),
+	}, today: t.today}
+	c.day = max(win.Likely, min(on, win.Closes.P90))
+	c.state = b.state
+	if c.day > on {
+		c.state = b.history.at(c.day)
+	}
+	done := b.doneIn(c)
+	if r.Every > 0 {
+		b.schedule(c, done)
+	} else {
+		c.Done = done
+	}
+	return c
+}
+
+// aside is how many days outside a window a work still counts as that window's.
+const aside = 21
+
+// doneIn returns the last day on which the work was done in its window, or so
+// near that it need not be done again.
+func (b *bench) doneIn(c *candidate) climate.Date {
+	for _, d := range slices.Backward(b.history.done) {
+		if d.work == c.Work && d.on >= c.Window.Opens.P10-aside && d.on <= c.Window.Closes.P90+aside {
+			return d.on
+		}
+	}
+	return climate.NoDate
+}
+
+// schedule finds the day on which a repeated work is due: so long after it was
+// last done, at first when the window opens. One that was not logged stays due
+// until it would be due again. When no day is left in the window the work is
+// done for the season.
+func (b *bench) schedule(c *candidate, done climate.Date) {
+	on, every := b.planner.outlook.Issue, climate.Date(c.Rule.Every)
+	opens, closes := c.Window.Opens.P50, c.Window.Closes.P50
+	due := opens
+	if done.Valid() {
+		due = max(done+every, opens)
+	}
+	if missed := (on - due) / every; missed > 0 {
+		due += missed * every
+	}
+	switch {
+	case due <= closes:
+		c.Due = due
+		c.Key = fmt.Sprintf("%s/%d", c.Key, (due-opens)/every+1)
+	case done.Valid():
+		c.Done = done
+	}
+}
+
+// pointless reports whether a rule asks for what the tree has not or no longer
+// has, or for what is done once, so that there is nothing to wait for.
+func (b *bench) pointless(r *Rule) bool {
+	return r.Once && b.history.last(r.Work, beforeAll).Valid() || slices.ContainsFunc(r.Needs, func(n Need) bool {
+		return n.Wired != nil && *n.Wired && !b.state.WireSince.Valid() ||
+			n.FieldSoil != nil && *n.FieldSoil && b.state.FieldSoil == 0 ||
+			n.FieldSoil != nil && !*n.FieldSoil && b.state.FieldSoil > 0 && r.Work == WorkRepot || // that is another repot
+			n.NotDone != "" && b.history.last(n.NotDone, b.state.Had).Valid()
+	})
+}
+
+// underground reports whether the window opened while the tree was still in the
+// ground: what is done once was then not for it, such as to take it out of a
+// winter shelter that it was not in.
+func (b *bench) underground(c *candidate) bool {
+	return b.tree.Origin.dug() && b.state.Had.Valid() && c.Window.Opens.P50 < b.state.Had &&
+		c.Rule.Every == 0 && !c.Rule.Opens.hangsOnWork()
+}

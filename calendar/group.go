@@ -1,0 +1,57 @@
+package calendar
+
+import (
+	"cmp"
+	"slices"
+
+	"budswell/climate/phenology"
+)
+
+// GroupPlan says which works the trees of each growth group want at the site in
+// the next eighteen months: strong trees in the stages of building and refining,
+// of a species in the middle of its group, and nobody's. No groups stands for
+// all. What a single tree's history would add, what it needs and what blocks it,
+// is not in it.
+func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(groups) == 0 {
+		groups = phenology.Groups()
+	}
+	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis}
+	for _, g := range groups {
+		b := p.bench(&Tree{ID: string(g), Name: string(g), Origin: Nursery}, &Species{Group: g, Flush: phenology.Middle})
+		b.state.Stage = StageBuilding
+		for i := range p.lore.Rules {
+			r := &p.lore.Rules[i]
+			w, ok := p.lore.WorkByID(r.Work)
+			if !ok || r.Variant != "" ||
+				!r.For.Matches(b.species, StageBuilding, Nursery) && !r.For.Matches(b.species, StageRefining, Nursery) {
+				continue
+			}
+			for _, season := range b.seasons(r) {
+				if c := b.candidate(r, w, season); c != nil {
+					c.Blocked = blocks([]objection{rarely(b, c)})
+					b.works = append(b.works, c)
+				}
+			}
+		}
+		if err := b.timing.phases.err; err != nil {
+			return nil, err
+		}
+		plan.Trees = append(plan.Trees, b.plan())
+	}
+	return plan, nil
+}
+
+// plan puts together what was found for the tree.
+func (b *bench) plan() TreePlan {
+	t := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Next: b.next(), Works: make([]Planned, len(b.works))}
+	for i, c := range b.works {
+		t.Works[i] = c.Planned
+	}
+	slices.SortStableFunc(t.Works, func(x, y Planned) int {
+		return cmp.Or(cmp.Compare(x.Window.Likely, y.Window.Likely), cmp.Compare(x.Key, y.Key))
+	})
+	return t
+}

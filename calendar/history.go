@@ -1,0 +1,177 @@
+package calendar
+
+import (
+	"cmp"
+	"slices"
+
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+// history is a tree's log up to a day, put in order and understood.
+type history struct {
+	tree    *Tree
+	species *Species
+	growth  *Growth
+
+	had    climate.Date
+	done   []deed         // in the order of their days
+	grew   []climate.Date // days on which growth was seen
+	judged []verdict
+
+	soil  float64 // share of the root ball that is field soil
+	flare bool
+	wire  climate.Date // since when there is wire on the tree
+}
+
+// deed is a work that was done.
+type deed struct {
+	work *Work
+	on   climate.Date
+	rest float64 // growing seasons in which nothing hard should follow
+}
+
+// verdict is a judgement and its day.
+type verdict struct {
+	Judgement
+	on climate.Date
+}
+
+// newHistory reads the log of t up to on; entries in any order, those after on
+// left out.
+func newHistory(t *Tree, l *Lore, s *Species, g *Growth, on climate.Date) *history {
+	h := &history{tree: t, species: s, growth: g, had: climate.NoDate, wire: climate.NoDate}
+	if t.Origin.dug() {
+		h.soil = 1
+	}
+	if t.FieldSoil != nil {
+		h.soil = *t.FieldSoil
+	}
+	log := slices.Clone(t.Log)
+	slices.SortStableFunc(log, func(a, b Entry) int { return cmp.Compare(a.On, b.On) })
+	for _, e := range log {
+		if !e.On.Valid() || e.On > on {
+			continue
+		}
+		// A tree that was only looked at may still stand in the ground.
+		if !h.had.Valid() && (!t.Origin.dug() || e.Did != "" || e.Judged != nil) {
+			h.had = e.On
+		}
+		if w, ok := l.WorkByID(e.Did); ok {
+			h.do(w, e, l.restAfter(w, s))
+		}
+		if growthSign(e.Saw) {
+			h.grew = append(h.grew, e.On)
+		}
+		if e.Judged != nil {
+			h.judged = append(h.judged, verdict{*e.Judged, e.On})
+		}
+	}
+	return h
+}
+
+// do takes in that w was done.
+func (h *history) do(w *Work, e Entry, rest float64) {
+	switch w.ID {
+	case WorkCollect:
+		h.had = e.On
+		rest = max(rest, h.restCollected())
+	case WorkRepot:
+		// Broadleaves can be washed clean at once; of a conifer's field soil at
+		// most half of the root ball goes at a time.
+		if h.species.Conifer() {
+			h.soil = max(0, h.soil-0.5)
+		} else {
+			h.soil = 0
+		}
+	case WorkRootFlare:
+		h.flare = true
+	case WorkWire, WorkFirstStyle, WorkSecondStyle:
+		if !h.wire.Valid() {
+			h.wire = e.On
+		}
+	case WorkUnwire:
+		h.wire = climate.NoDate
+	}
+	if e.FieldSoilLeft != nil {
+		h.soil = *e.FieldSoilLeft
+	}
+	if w.ID == WorkRepot && h.soil == 0 {
+		h.flare = true // the bare base was seen
+	}
+	h.done = append(h.done, deed{w, e.On, rest})
+}
+
+// restCollected is how many growing seasons a collected tree rests: one, and
+// conifers two (common practice, no published source).
+func (h *history) restCollected() float64 {
+	if h.species.Conifer() && h.tree.Origin == Collected {
+		return 2
+	}
+	return 1
+}
+
+// restAfter returns for how many growing seasons a tree of s rests from hard
+// work after w: the longest of the rules for it.
+func (l *Lore) restAfter(w *Work, s *Species) float64 {
+	rest := 0.0
+	for i := range l.Rules {
+		if r := &l.Rules[i]; r.Work == w.ID && r.For.MatchesSpecies(s) {
+			rest = max(rest, r.Rest)
+		}
+	}
+	return rest
+}
+
+// growthSign reports whether a phase shows that the tree grows.
+func growthSign(p phenology.Phase) bool {
+	switch p {
+	case phenology.LeafOut, phenology.LeavesHardened, phenology.CandlesExtending,
+		phenology.NeedlesSeparating, phenology.NeedlesHardened, phenology.SecondFlush:
+		return true
+	}
+	return false
+}
+
+// Conifer reports whether the species is one.
+func (s *Species) Conifer() bool {
+	switch s.Group {
+	case phenology.DeciduousConifer, phenology.SingleFlushPine, phenology.MultiFlushPine,
+		phenology.SpruceFir, phenology.JuniperCypress:
+		return true
+	}
+	return false
+}
+
+// last returns when one of the works that name stands for was last done, at the
+// earliest on from; NoDate when never.
+func (h *history) last(name string, from climate.Date) climate.Date {
+	for _, d := range slices.Backward(h.done) {
+		if d.on < from {
+			break
+		}
+		if d.work.Is(name) {
+			return d.on
+		}
+	}
+	return climate.NoDate
+}
+
+// repotted reports whether the tree was repotted since it was dug: it says so in
+// the log, or the grower judged it to be at a stage that comes after.
+func (h *history) repotted() bool {
+	return h.last(WorkRepot, beforeAll).Valid() || slices.ContainsFunc(h.judged, func(v verdict) bool {
+		return v.Stage.rank() >= StageFirstStyling.rank()
+	})
+}
+
+// Is reports whether name means w: its id, [AnyHard] or [AnyRootWork].
+func (w *Work) Is(name string) bool {
+	switch name {
+	case AnyHard:
+		return w.Hard != HardOnNothing
+	case AnyRootWork:
+		return w.Hard == HardOnRoots
+	}
+	return w.ID == name
+}

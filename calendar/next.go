@@ -1,0 +1,97 @@
+package calendar
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// next says what comes next for a tree: what there is to do now, or until when
+// to leave it alone and for what.
+func (b *bench) next() string {
+	on := b.planner.outlook.Issue
+	var now, later []*candidate
+	for _, c := range b.works {
+		free, ok := c.free()
+		if !ok || c.Done.Valid() || c.Window.Chance < 0.5 || c.Window.Closes.P50 < on || c.Rule.Every > 0 && !c.Due.Valid() {
+			continue
+		}
+		c.day = max(c.Window.Opens.P50, free)
+		if c.Due.Valid() {
+			c.day = max(c.Due, free)
+		}
+		if c.day <= on {
+			now = append(now, c)
+		} else {
+			later = append(later, c)
+		}
+	}
+	slices.SortStableFunc(now, func(x, y *candidate) int {
+		return cmp.Or(cmp.Compare(rankNow(x), rankNow(y)), cmp.Compare(x.Window.Closes.P50, y.Window.Closes.P50))
+	})
+	slices.SortStableFunc(later, func(x, y *candidate) int {
+		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(rankNow(x), rankNow(y)))
+	})
+	switch {
+	case len(now) > 0:
+		return b.doNow(now)
+	case len(later) > 0:
+		return leaveUntil(later[0])
+	}
+	return b.leaveAlone()
+}
+
+// rankNow orders works that are open: hard ones first, for they have one window
+// a year; then those of a day; protection before the rest.
+func rankNow(c *candidate) int {
+	switch {
+	case c.Work.Hard != HardOnNothing:
+		return 0
+	case c.Work.Class == Protection:
+		return 1
+	case c.Rule.Every == 0:
+		return 2
+	}
+	return 3
+}
+
+func (b *bench) doNow(now []*candidate) string {
+	c := now[0]
+	s := fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
+		c.Title, c.Window.Closes.P50, c.Window.Closes.P10, c.Window.Closes.P90, percent(c.today))
+	var also []string
+	for _, o := range now[1:] {
+		if t := lower(o.Title); !slices.Contains(also, t) {
+			also = append(also, t)
+		}
+	}
+	if len(also) > 3 {
+		also = append(also[:3], fmt.Sprintf("%d more", len(now)-4))
+	}
+	if len(also) > 0 {
+		s += " Also: " + strings.Join(also, ", ") + "."
+	}
+	return s
+}
+
+func leaveUntil(c *candidate) string {
+	return fmt.Sprintf("Leave it alone until about %v (10-90 %%: %v to %v): %s.",
+		c.day, c.Window.Opens.P10, c.Window.Opens.P90, c.Title)
+}
+
+// leaveAlone says why nothing comes.
+func (b *bench) leaveAlone() string {
+	for _, c := range b.works {
+		if len(c.Blocked) > 0 && !c.Done.Valid() {
+			return fmt.Sprintf("Leave it alone for the next eighteen months. %s: %s.", c.Title, c.Blocked[0].Reason)
+		}
+	}
+	return "Leave it alone for the next eighteen months: no rule asks for work on it."
+}
+
+// percent writes a probability, never as certain as 0 or 100 %.
+func percent(p float64) string {
+	return fmt.Sprintf("%.0f %%", math.Round(100*min(max(p, 0.01), 0.99)))
+}

@@ -1,0 +1,123 @@
+package calendar
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"budswell/climate"
+)
+
+// textWidth is how wide lines of text are, in characters, where words allow it.
+const textWidth = 78
+
+// WriteText writes the plan for people to read in a terminal: for each tree what
+// comes next, and its works with their days, how sure they are, why, and what
+// stands against them.
+func (p *Plan) WriteText(w io.Writer) error {
+	t := &texter{w: bufio.NewWriter(w)}
+	t.line("", "Plan of %v for %s", p.On, siteName(p.Site))
+	t.line("", "Rests on %s.", basisText(p.Basis))
+	t.line("", "Dates are forecasts: look at the tree first.")
+	for i := range p.Trees {
+		t.tree(&p.Trees[i])
+	}
+	if t.err != nil {
+		return t.err
+	}
+	return t.w.Flush()
+}
+
+func siteName(s climate.Site) string {
+	at := fmt.Sprintf("%.2f, %.2f, %.0f m", s.Lat, s.Lon, s.Elevation)
+	if s.Name == "" {
+		return at
+	}
+	return s.Name + " (" + at + ")"
+}
+
+// basisText says what the weather of a plan rests on.
+func basisText(b climate.Basis) string {
+	var parts []string
+	if b.Source != "" {
+		parts = append(parts, b.Source)
+	}
+	if b.Years > 0 {
+		parts = append(parts, count(float64(b.Years), "season")+" of records")
+	}
+	if b.Generated > 0 {
+		parts = append(parts, count(float64(b.Generated), "generated season"))
+	}
+	if n := b.Measured + b.Predicted + b.Interpolated + b.Typical; n > 0 && b.Years > 0 {
+		parts = append(parts, fmt.Sprintf("of the last %d days %d measured, %d interpolated, %d typical for want of better", n, b.Measured, b.Interpolated, b.Typical))
+	}
+	if len(parts) == 0 {
+		return "the weather given"
+	}
+	return strings.Join(parts, "; ")
+}
+
+type texter struct {
+	w   *bufio.Writer
+	err error
+}
+
+// line writes text broken at blanks, with an indent in front of all its lines.
+func (t *texter) line(indent, format string, args ...any) {
+	width := -1
+	put := func(s string) {
+		if _, err := t.w.WriteString(s); t.err == nil {
+			t.err = err
+		}
+	}
+	for _, word := range strings.Fields(fmt.Sprintf(format, args...)) {
+		n := len([]rune(word))
+		switch {
+		case width < 0:
+			put(indent)
+			width = len(indent)
+		case width+1+n > textWidth:
+			put("\n" + indent)
+			width = len(indent)
+		default:
+			put(" ")
+			width++
+		}
+		put(word)
+		width += n
+	}
+	put("\n")
+}
+
+func (t *texter) tree(p *TreePlan) {
+	t.line("", "")
+	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
+	t.line("  ", "%s", p.Next)
+	for i := range p.Works {
+		t.line("", "")
+		t.work(&p.Works[i])
+	}
+}
+
+func (t *texter) work(p *Planned) {
+	w := &p.Window
+	switch {
+	case p.Done.Valid():
+		t.line("  ", "%s: done on %v", p.Title, p.Done)
+		return
+	case p.Due.Valid():
+		t.line("  ", "%s: due %v, every %d days while the window is open", p.Title, p.Due, p.Rule.Every)
+	default:
+		t.line("  ", "%s: best about %v, open then with %s", p.Title, w.Likely, percent(w.Certainty))
+	}
+	t.line("    ", "opens  %v (10-90 %%: %v to %v)", w.Opens.P50, w.Opens.P10, w.Opens.P90)
+	t.line("    ", "closes %v (10-90 %%: %v to %v)", w.Closes.P50, w.Closes.P10, w.Closes.P90)
+	for _, b := range p.Blocked {
+		t.line("    ", "Not now: %s.", b.Reason)
+	}
+	t.line("    ", "Why: %s", p.Why)
+	for _, c := range p.Cautions {
+		t.line("    ", "Caution: %s", c)
+	}
+}
