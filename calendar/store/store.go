@@ -109,7 +109,7 @@ func one(r sql.Result, err error) error {
 func storable(texts ...string) error {
 	for _, s := range texts {
 		if !utf8.ValidString(s) || strings.ContainsRune(s, 0) {
-			return fmt.Errorf("text %q: want UTF-8 without zero bytes: %w", s, calendar.ErrInvalid)
+			return fmt.Errorf("text %.60q: want UTF-8 without zero bytes: %w", s, calendar.ErrInvalid)
 		}
 	}
 	return nil

@@ -1,0 +1,150 @@
+package nudge
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"runtime/debug"
+	"time"
+
+	"budswell/calendar"
+
+	"github.com/go-co-op/gocron/v2"
+	"github.com/google/uuid"
+	"github.com/jonboulle/clockwork"
+)
+
+// dawn is the hour of a place's own clock at which its morning comes: before
+// people are up, after the coldest hour of most nights has been read, and after
+// every hour that clocks skip or repeat.
+const dawn = 5
+
+// Forecast makes a place's forecasts anew, and decides its nudges. It may be
+// called again for the same morning where it failed or the process died.
+type Forecast func(ctx context.Context, p calendar.Place, now time.Time) error
+
+// Scheduler runs the morning of each place once a day and sends nudges each
+// minute. Each morning that was done is recorded, so that one missed while the
+// service was down is made up for at its start, and one that was done is not
+// done again. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
+// has come is read off their own clocks.
+type Scheduler struct {
+	store    calendar.Store
+	clock    clockwork.Clock
+	forecast Forecast
+	sender   *Sender
+	log      *slog.Logger
+	cron     gocron.Scheduler
+
+	// looked is called when the mornings that had come were done; tests wait for it.
+	looked func()
+}
+
+// NewScheduler returns a scheduler that is not started. A nil sender sends nothing.
+func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast, sender *Sender, log *slog.Logger) (*Scheduler, error) {
+	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, looked: func() {}}
+	var err error
+	s.cron, err = gocron.NewScheduler(
+		gocron.WithClock(clock), gocron.WithLocation(time.UTC),
+		gocron.WithGlobalJobOptions(
+			gocron.WithSingletonMode(gocron.LimitModeReschedule),
+			gocron.WithStartAt(gocron.WithStartImmediately()),
+			gocron.WithEventListeners(gocron.AfterJobRunsWithPanic(func(_ uuid.UUID, job string, v any) {
+				s.log.Error("job panicked", "job", job, "panic", v)
+			})),
+		))
+	if err != nil {
+		return nil, err
+	}
+	jobs := []job{{"mornings", "0 * * * *", s.mornings}}
+	if sender != nil {
+		jobs = append(jobs, job{"sender", "* * * * *", s.send})
+	}
+	for _, j := range jobs {
+		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, false), gocron.NewTask(j.run), gocron.WithName(j.name)); err != nil {
+			return nil, errors.Join(fmt.Errorf("job %s: %w", j.name, err), s.cron.Shutdown())
+		}
+	}
+	return s, nil
+}
+
+type job struct {
+	name, cron string
+	run        func(context.Context)
+}
+
+// Start starts the jobs, first making up for mornings that were missed.
+func (s *Scheduler) Start() { s.cron.Start() }
+
+// Stop ends the jobs and waits, until ctx ends, for those that run. A scheduler
+// that was stopped cannot be started again.
+func (s *Scheduler) Stop(ctx context.Context) error { return s.cron.ShutdownWithContext(ctx) }
+
+func (s *Scheduler) send(ctx context.Context) {
+	n, err := s.sender.Send(ctx)
+	if n > 0 {
+		s.log.Info("nudges sent", "count", n)
+	}
+	if err != nil && ctx.Err() == nil {
+		s.log.Error("sending nudges", "error", err)
+	}
+}
+
+// mornings does the mornings that have come and were not done. A place that
+// fails is tried again in an hour and does not keep the others from theirs.
+func (s *Scheduler) mornings(ctx context.Context) {
+	defer s.looked()
+	sites, err := s.store.Sites(ctx)
+	if err != nil {
+		s.log.Error("mornings", "error", err)
+		return
+	}
+	for _, p := range sites {
+		if ctx.Err() != nil {
+			return
+		}
+		if err := s.morning(ctx, p); err != nil {
+			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+		}
+	}
+}
+
+func (s *Scheduler) morning(ctx context.Context, p calendar.Place) (err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
+		}
+	}()
+	loc, err := p.Site.Location()
+	if err != nil {
+		return err
+	}
+	now := s.clock.Now()
+	name := "morning " + p.Grower + "/" + p.ID
+	last, err := s.store.LastRun(ctx, name)
+	if err != nil || !due(last, now, loc) {
+		return err
+	}
+	if p, err = s.store.Place(ctx, p.Grower, p.ID); err != nil {
+		return err
+	}
+	if err := s.forecast(ctx, p, now); err != nil {
+		return err
+	}
+	return s.store.Ran(ctx, name, now)
+}
+
+// due reports whether a morning has come since last. A last run in the future is
+// that of a clock that was wrong, and does not count.
+func due(last, now time.Time, loc *time.Location) bool {
+	if last.After(now) {
+		return true
+	}
+	t := now.In(loc)
+	come := time.Date(t.Year(), t.Month(), t.Day(), dawn, 0, 0, 0, loc)
+	if come.After(now) {
+		come = time.Date(t.Year(), t.Month(), t.Day()-1, dawn, 0, 0, 0, loc)
+	}
+	return last.Before(come)
+}

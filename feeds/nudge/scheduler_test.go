@@ -1,0 +1,280 @@
+package nudge
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"budswell/calendar"
+	"budswell/calendar/store"
+	"budswell/calendar/store/storetest"
+
+	"github.com/jonboulle/clockwork"
+)
+
+// mornings notes each morning that was done, as the place and the time on its clock.
+type mornings struct {
+	mu   sync.Mutex
+	done []string
+	fail func(place string) error
+}
+
+func (m *mornings) forecast(_ context.Context, p calendar.Place, now time.Time) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.fail != nil {
+		if err := m.fail(p.ID); err != nil {
+			return err
+		}
+	}
+	loc, err := p.Site.Location()
+	if err != nil {
+		return err
+	}
+	m.done = append(m.done, p.ID+" "+now.In(loc).Format("01-02 15:04"))
+	return nil
+}
+
+func (m *mornings) become(fail func(string) error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.fail = fail
+}
+
+func (m *mornings) want(t *testing.T, want ...string) {
+	t.Helper()
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if !slices.Equal(m.done, want) {
+		t.Fatalf("mornings done: %q, want %q", m.done, want)
+	}
+}
+
+// places returns a store with a place in each zone, whose id is the zone.
+func places(t *testing.T, zones ...string) *store.Store {
+	t.Helper()
+	s, _ := outbox(t, 0)
+	for _, zone := range zones {
+		p := storetest.Place("a", zone, 3)
+		p.Site.Zone = zone
+		if err := s.PutPlace(context.Background(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+// running is a scheduler on a clock that a test moves.
+type running struct {
+	*Scheduler
+	clock *clockwork.FakeClock
+	looks chan struct{} // each time it has done the mornings that had come
+}
+
+// start starts a scheduler at a time of UTC and waits until it has made up for
+// what was missed.
+func start(t *testing.T, s calendar.Store, m *mornings, at time.Time) *running {
+	t.Helper()
+	r := &running{clock: clockwork.NewFakeClockAt(at), looks: make(chan struct{}, 100)}
+	var err error
+	r.Scheduler, err = NewScheduler(s, r.clock, m.forecast, nil, silent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.looked = func() { r.looks <- struct{}{} }
+	t.Cleanup(func() { r.stop(t) })
+	r.Start()
+	r.wait(t)
+	return r
+}
+
+func (r *running) stop(t *testing.T) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	if err := r.Stop(ctx); err != nil {
+		t.Error(err)
+	}
+}
+
+// wait waits for a look, and until the scheduler waits for the clock again.
+func (r *running) wait(t *testing.T) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
+	select {
+	case <-r.looks:
+	case <-ctx.Done():
+		t.Fatalf("no job at %v", r.clock.Now())
+	}
+	if err := r.clock.BlockUntilContext(ctx, 1); err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(2 * time.Millisecond) // gocron takes a moment to see that a job has ended
+}
+
+// pass lets hours pass one by one.
+func (r *running) pass(t *testing.T, hours int) {
+	t.Helper()
+	for range hours {
+		r.clock.Advance(time.Hour)
+		r.wait(t)
+	}
+}
+
+func TestTwoMornings(t *testing.T) {
+	s := places(t, "Asia/Kathmandu", "America/New_York", "Pacific/Kiritimati")
+	m := &mornings{}
+	r := start(t, s, m, time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC))
+	// All had a morning since they were added long ago.
+	first := []string{"America/New_York 05-31 20:00", "Asia/Kathmandu 06-01 05:45", "Pacific/Kiritimati 06-01 14:00"}
+	m.want(t, first...)
+	r.pass(t, 48)
+	m.want(t, append(first,
+		"America/New_York 06-01 05:00", "Pacific/Kiritimati 06-02 05:00", "Asia/Kathmandu 06-02 05:45",
+		"America/New_York 06-02 05:00", "Pacific/Kiritimati 06-03 05:00", "Asia/Kathmandu 06-03 05:45")...)
+}
+
+func TestMorningsAreNotMovedByTheClocks(t *testing.T) {
+	for _, c := range []struct {
+		zone   string
+		at     time.Time // the day before clocks change
+		hours  int
+		before string
+		want   []string
+	}{
+		{"Europe/Zurich", time.Date(2026, 3, 28, 12, 0, 0, 0, time.UTC), 48, "03-28 13:00", []string{"03-29 05:00", "03-30 05:00"}},
+		{"Europe/Zurich", time.Date(2026, 10, 24, 12, 0, 0, 0, time.UTC), 48, "10-24 14:00", []string{"10-25 05:00", "10-26 05:00"}},
+		{"America/New_York", time.Date(2026, 3, 7, 12, 0, 0, 0, time.UTC), 48, "03-07 07:00", []string{"03-08 05:00", "03-09 05:00"}},
+		{"America/New_York", time.Date(2026, 10, 31, 12, 0, 0, 0, time.UTC), 48, "10-31 08:00", []string{"11-01 05:00", "11-02 05:00"}},
+		{"Australia/Lord_Howe", time.Date(2026, 10, 3, 0, 0, 0, 0, time.UTC), 48, "10-03 10:30", []string{"10-04 05:00", "10-05 05:00"}},
+	} {
+		t.Run(fmt.Sprint(c.zone, c.at.Month()), func(t *testing.T) {
+			m := &mornings{}
+			r := start(t, places(t, c.zone), m, c.at)
+			r.pass(t, c.hours)
+			want := []string{c.zone + " " + c.before}
+			for _, v := range c.want {
+				want = append(want, c.zone+" "+v)
+			}
+			m.want(t, want...)
+		})
+	}
+}
+
+func TestMissedMorningIsMadeUpForOnce(t *testing.T) {
+	s := places(t, "Europe/Zurich")
+	m := &mornings{}
+	at := time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC) // 05:00 there
+	r := start(t, s, m, at)
+	m.want(t, "Europe/Zurich 04-12 05:00")
+	r.stop(t)
+
+	// Again the same day: done already.
+	r = start(t, s, m, at.Add(6*time.Hour))
+	r.pass(t, 1)
+	r.stop(t)
+	m.want(t, "Europe/Zurich 04-12 05:00")
+
+	// Down for three mornings: one is made up for, at once, and the next comes in its time.
+	r = start(t, s, m, at.Add(80*time.Hour))
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-15 13:00")
+	r.pass(t, 16)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-15 13:00", "Europe/Zurich 04-16 05:00")
+	r.stop(t)
+
+	// Started in the night after a morning that was done: nothing to make up for.
+	r = start(t, s, m, at.Add(117*time.Hour))
+	r.stop(t)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-15 13:00", "Europe/Zurich 04-16 05:00")
+}
+
+func TestFailedMorningIsTriedAgainAndAlone(t *testing.T) {
+	s := places(t, "Europe/Berlin", "Europe/Paris", "Europe/Zurich")
+	m := &mornings{}
+	m.become(func(place string) error {
+		switch place {
+		case "Europe/Berlin":
+			return errors.New("no weather")
+		case "Europe/Paris":
+			panic("a fault")
+		}
+		return nil
+	})
+	at := time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC)
+	r := start(t, s, m, at)
+	m.want(t, "Europe/Zurich 04-12 05:00")
+	m.become(nil)
+	r.pass(t, 2)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Berlin 04-12 06:00", "Europe/Paris 04-12 06:00")
+}
+
+func TestSchedulerSends(t *testing.T) {
+	srv := newServer(t, NoTLS)
+	s, _ := outbox(t, 1)
+	clock := clockwork.NewFakeClockAt(noon)
+	sender, err := NewSender(s, srv.smtp(NoTLS), clock.Now, silent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	arrived := make(chan struct{}, 10)
+	srv.become(manners{taken: func() { arrived <- struct{}{} }})
+	sched, err := NewScheduler(s, clock, new(mornings).forecast, sender, silent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sched.Start()
+	await := func() {
+		t.Helper()
+		select {
+		case <-arrived:
+		case <-time.After(20 * time.Second):
+			t.Fatal("nothing was sent")
+		}
+		for kept(t, s)[0].Sent.IsZero() {
+			time.Sleep(time.Millisecond)
+		}
+	}
+	await() // at once
+	later := nudge(1)
+	later.Decided = noon.Add(time.Second)
+	decide(t, s, later)
+	if err := clock.BlockUntilContext(context.Background(), 2); err != nil {
+		t.Fatal(err)
+	}
+	clock.Advance(time.Minute)
+	await()
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	if err := sched.Stop(ctx); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestDue(t *testing.T) {
+	zurich, err := time.LoadLocation("Europe/Zurich")
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(day, hour int) time.Time { return time.Date(2026, 4, day, hour, 0, 0, 0, zurich) }
+	for _, c := range []struct {
+		last, now time.Time
+		want      bool
+	}{
+		{time.Time{}, at(12, 0), true},
+		{at(11, 5), at(12, 4), false},
+		{at(11, 5), at(12, 5), true},
+		{at(12, 5), at(12, 5), false},
+		{at(11, 4), at(12, 4), true},
+		{at(30, 5), at(12, 4), true}, // the clock was wrong
+	} {
+		if got := due(c.last.UTC(), c.now.UTC(), zurich); got != c.want {
+			t.Errorf("last %v, now %v: due is %v", c.last, c.now, got)
+		}
+	}
+}
