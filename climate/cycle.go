@@ -30,12 +30,6 @@ func (c *Cycle) At(d Date) (tmin, tmax float64) {
 	return c.tmin[i], c.tmax[i]
 }
 
-// SD returns the standard deviations of single days about [Cycle.At], C.
-func (c *Cycle) SD(d Date) (tmin, tmax float64) {
-	i := cycleDay(d)
-	return c.tminSD[i], c.tmaxSD[i]
-}
-
 // cycleDay returns the index of d in a leap year, from 0.
 func cycleDay(d Date) int {
 	t := d.Time()

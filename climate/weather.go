@@ -71,7 +71,7 @@ func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
 	o.Members = past.seasons(site, issue, o.First, n)
 	o.Basis.Years = len(o.Members)
 	switch {
-	case w.Record == nil:
+	case !w.measures():
 		o.Basis.Generated = typedMembers
 	case o.Basis.Years < fullEnsemble:
 		o.Basis.Generated = leastMembers - o.Basis.Years
@@ -108,10 +108,13 @@ type past struct {
 	years  []int   // seasons of donors that members are made of
 }
 
+// measures reports whether there is a record, with days in it.
+func (w *Weather) measures() bool { return w.Record != nil && len(w.Record.Days) > 0 }
+
 func (w *Weather) past(site Site, issue Date) (*past, error) {
 	p := &past{}
 	var known *Record
-	if w.Record != nil {
+	if w.measures() {
 		p.source = w.Record.Source
 		known = w.Record.Until(issue).trim()
 		p.donors = w.Record.without(issue+1, site.SeasonStart(site.Season(issue)+1)-1)
