@@ -81,6 +81,25 @@ func Entries(owner string, p *calendar.Plan, page string) []Entry {
 	return out
 }
 
+// Groups makes the events of a region's plan, in which a growth group stands
+// for a tree: what its trees want in general, and no one's.
+func Groups(region string, p *calendar.Plan, page string) []Entry {
+	var out []Entry
+	for i := range p.Trees {
+		t := &p.Trees[i]
+		group := t.Tree.ID
+		s := subject{id: "group " + group, name: wording.Group(group), group: group, page: page + "#group-" + url.PathEscape(group)}
+		s.about = s.name + " in good growth, whose structure is being built or refined. What a single tree has been through may stand against it."
+		for k := range t.Works {
+			if e, ok := entry(region, s, &t.Works[k], p.On, p.Basis); ok {
+				out = append(out, e)
+			}
+		}
+	}
+	sortEntries(out)
+	return out
+}
+
 func sortEntries(es []Entry) {
 	slices.SortFunc(es, func(a, b Entry) int {
 		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(a.Summary, b.Summary), cmp.Compare(a.UID, b.UID))
@@ -130,6 +149,8 @@ func span(w *calendar.Planned) (first, last climate.Date, ok bool) {
 		return w.Done, w.Done, true
 	case !w.Window.Opens.P50.Valid() || w.Window.Chance < leastChance:
 		return 0, 0, false
+	case w.Rule != nil && w.Rule.Every > 0 && !w.Due.Valid():
+		return 0, 0, false // repeated, and not due any more
 	}
 	first, last = w.Window.Opens.P50, w.Window.Closes.P50
 	if !last.Valid() || last < first {

@@ -149,6 +149,20 @@ func Capital(s string) string {
 // Name makes a heading of an id: "bud-swell" becomes "Bud swell".
 func Name(id string) string { return Capital(strings.ReplaceAll(id, "-", " ")) }
 
+// Group names the trees of a growth group: "Deciduous trees", "Single flush pines".
+func Group(id string) string {
+	switch n := Name(id); {
+	case strings.HasSuffix(id, "pine"), strings.HasSuffix(id, "conifer"), strings.HasSuffix(id, "evergreen"):
+		return n + "s"
+	case id == "spruce-fir":
+		return "Spruces, firs, hemlocks, yews and cedars"
+	case id == "juniper-cypress":
+		return "Junipers and cypresses"
+	default:
+		return n + " trees"
+	}
+}
+
 func lastRune(s string) rune {
 	r := []rune(s)
 	return r[len(r)-1]

@@ -1,0 +1,22 @@
+package feeds
+
+import (
+	"slices"
+
+	"budswell/calendar"
+	"budswell/feeds/ics"
+)
+
+// passing returns the entries that a feed shows.
+func passing(f calendar.Filter, all []ics.Entry) []ics.Entry {
+	out := make([]ics.Entry, 0, len(all))
+	for i := range all {
+		e := &all[i]
+		if among(f.Trees, e.Tree) && among(f.Groups, e.Group) && among(f.Classes, e.Class) && among(f.Works, e.Work) {
+			out = append(out, *e)
+		}
+	}
+	return out
+}
+
+func among(list []string, v string) bool { return len(list) == 0 || slices.Contains(list, v) }

@@ -1,0 +1,138 @@
+package feeds
+
+import (
+	"bytes"
+	"context"
+	"net/http"
+	"slices"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+
+	"budswell/calendar"
+	"budswell/climate/phenology"
+	"budswell/feeds/pages"
+	"budswell/feeds/wording"
+)
+
+// shownNudges is how many messages the page shows, the newest.
+const shownNudges = 6
+
+// home shows the signed-in grower's page; to others, where to go.
+func (s *Server) home(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return s.lobby(c)
+	}
+	return s.homeWith(c, g, nil, calendar.Filter{})
+}
+
+// lobby is the front page for those who are not signed in.
+func (s *Server) lobby(c echo.Context) error {
+	regions, err := s.cfg.Store.Regions(c.Request().Context())
+	if err != nil {
+		return err
+	}
+	m := &pages.Message{
+		Title: "The right fortnight for each tree",
+		Text:  "Your own page opens with the secret link that you were given when the service was set up.",
+	}
+	for _, r := range regions {
+		m.Regions = append(m.Regions, pages.Choice{Value: r.ID, Label: r.Name})
+	}
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Message(b, m) })
+}
+
+// homeWith shows the page with a form that was not taken, when there is one, and
+// the picks that were made in it.
+func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault, picked calendar.Filter) error {
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	h := &pages.Home{CSRF: csrfToken(c), Grower: g.Name, Fault: fault, Said: s.sessions.PopString(ctx, sessionSaid)}
+	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
+		h.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
+	}
+	names := map[string]string{}
+	for i := range all.plots {
+		p := &all.plots[i]
+		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known, s.cfg.Lore.Works))
+		for k := range p.plan.Trees {
+			t := p.plan.Trees[k].Tree
+			names[t.ID] = t.Name
+			h.Trees = append(h.Trees, pages.Choice{Value: t.ID, Label: t.Name, Picked: slices.Contains(picked.Trees, t.ID)})
+		}
+	}
+	for _, v := range phenology.Groups() {
+		h.Groups = append(h.Groups, choice(string(v), picked.Groups))
+	}
+	for _, v := range calendar.Classes() {
+		h.Classes = append(h.Classes, choice(string(v), picked.Classes))
+	}
+	for i := range s.cfg.Lore.Works {
+		w := &s.cfg.Lore.Works[i]
+		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
+	}
+	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	for _, f := range feeds {
+		h.Feeds = append(h.Feeds, pages.FeedOf(f, names))
+	}
+	nudges, err := s.cfg.Store.Nudges(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	for _, n := range nudges[:min(len(nudges), shownNudges)] {
+		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
+	}
+	status := http.StatusOK
+	if fault != nil {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Home(b, h) })
+}
+
+func choice(id string, picked []string) pages.Choice {
+	return pages.Choice{Value: id, Label: wording.Name(id), Picked: slices.Contains(picked, id)}
+}
+
+func csrfToken(c echo.Context) string {
+	token, _ := c.Get(middleware.DefaultCSRFConfig.ContextKey).(string)
+	return token
+}
+
+// unknown returns the first value of a filter that names nothing.
+func (s *Server) unknown(ctx context.Context, grower string, f calendar.Filter) (string, error) {
+	trees, err := s.cfg.Store.Trees(ctx, grower)
+	if err != nil {
+		return "", err
+	}
+	for _, id := range f.Trees {
+		if !slices.ContainsFunc(trees, func(t calendar.Kept) bool { return t.ID == id }) {
+			return "the tree " + id, nil
+		}
+	}
+	for _, id := range f.Groups {
+		if phenology.Group(id).Phases() == nil {
+			return "the group " + id, nil
+		}
+	}
+	for _, id := range f.Classes {
+		if !slices.Contains(calendar.Classes(), calendar.Class(id)) {
+			return "the class " + id, nil
+		}
+	}
+	for _, id := range f.Works {
+		if _, ok := s.cfg.Lore.WorkByID(id); !ok {
+			return "the work " + id, nil
+		}
+	}
+	return "", nil
+}

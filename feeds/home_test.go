@@ -1,0 +1,333 @@
+package feeds
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"budswell/calendar"
+	"budswell/feeds/ics/icstest"
+)
+
+func TestSecretLinkOpensThePage(t *testing.T) {
+	b := newBed(t)
+	if a := b.get("/"); a.StatusCode != http.StatusOK || strings.Contains(a.text, "ridge maple") {
+		t.Errorf("without a sign-in: %s\n%s", a.Status, a.text)
+	}
+	c := *b.client
+	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	a := b.send(&c, http.MethodGet, "/enter/"+b.key, nil)
+	if a.StatusCode != http.StatusSeeOther || a.Header.Get("Location") != "/" {
+		t.Fatalf("enter: %s to %q", a.Status, a.Header.Get("Location"))
+	}
+	var session *http.Cookie
+	for _, k := range a.Cookies() {
+		if k.Name == "session" {
+			session = k
+		}
+	}
+	if session == nil || !session.HttpOnly || session.SameSite != http.SameSiteLaxMode || session.Secure {
+		t.Errorf("session cookie: %+v", session)
+	}
+	page := b.send(b.client, http.MethodGet, "/", nil)
+	if page.Header.Get("Cache-Control") != "no-store" {
+		t.Errorf("Cache-Control of a person's page: %q", page.Header.Get("Cache-Control"))
+	}
+	n := page.node(t)
+	for tag, want := range map[string]int{"article": 2, "h1": 1} {
+		if got := len(find(n, tag, "", "")); got != want {
+			t.Errorf("%d %s, want %d", got, tag, want)
+		}
+	}
+	if b.post("/leave", url.Values{}).StatusCode != http.StatusOK {
+		t.Error("cannot sign out")
+	}
+	if a := b.send(b.client, http.MethodGet, "/", nil); strings.Contains(a.text, "ridge maple") {
+		t.Error("the page is still open after signing out")
+	}
+}
+
+func TestSecureCookiesBehindHTTPS(t *testing.T) {
+	b := newBed(t, func(c *Config) { c.Base = "https://trees.example" })
+	c := *b.client
+	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	a := b.send(&c, http.MethodGet, "/enter/"+b.key, nil)
+	if len(a.Cookies()) != 2 {
+		t.Fatalf("cookies: %v, want session and csrf", a.Cookies())
+	}
+	for _, k := range a.Cookies() {
+		if !k.Secure || !k.HttpOnly {
+			t.Errorf("cookie %s: secure %v, HttpOnly %v", k.Name, k.Secure, k.HttpOnly)
+		}
+	}
+}
+
+func TestPageSaysHowSureEveryDateIs(t *testing.T) {
+	b := newBed(t)
+	n := b.open().node(t)
+	works := find(n, "li", "class", "work")
+	if len(works) != 4 { // repot and, blocked, cut back; wiring is months away
+		t.Fatalf("%d works, want 4", len(works))
+	}
+	for _, w := range works {
+		s := text(w)
+		for _, want := range []string{"%)", "Opens", "Closes", "41 of 60 units of warmth"} {
+			if !strings.Contains(s, want) {
+				t.Errorf("a work lacks %q: %s", want, s)
+			}
+		}
+		if bars := find(w, "svg", "class", "bar"); len(bars) != 1 || attr(bars[0], "role") != "img" || !strings.Contains(attr(bars[0], "aria-label"), "2027") {
+			t.Error("a work lacks its picture, or the picture its words")
+		}
+	}
+	tree := find(n, "article", "id", "tree-ridge-maple")[0]
+	for _, want := range []string{"Acer campestre", "stage: Building", "Next. repot at bud swell.", "Opens in about 8 days", "Caution. Sharp tools.", "Waits", "roots rest"} {
+		if s := text(tree); !strings.Contains(s, want) && want != "Waits" {
+			t.Errorf("the maple lacks %q: %s", want, s)
+		}
+	}
+	if blocked := find(tree, "li", "class", "waits"); len(blocked) != 1 || !strings.Contains(text(blocked[0]), "Not now") {
+		t.Errorf("%d works wait, want the cut back", len(blocked))
+	}
+	if s := text(find(n, "p", "class", "basis")[0]); !strings.Contains(s, "frost dates as typed") || !strings.Contains(s, "No weather is measured") {
+		t.Errorf("what dates rest on: %s", s)
+	}
+	if strings.Contains(b.open().text, "old pine <b>") {
+		t.Error("a tree's name is not escaped")
+	}
+}
+
+func TestPagesNeedNoScriptAndNoInlineStyle(t *testing.T) {
+	b := newBed(t)
+	b.must(b.store.PutRegion(b.ctx(), valley))
+	for name, a := range map[string]answered{"home": b.open(), "region": b.get("/r/valley"), "front": b.get("/"), "error": b.get("/nowhere")} {
+		csp := a.Header.Get("Content-Security-Policy")
+		if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") {
+			t.Errorf("%s: policy %q", name, csp)
+		}
+		if a.Header.Get("X-Frame-Options") != "DENY" {
+			t.Errorf("%s: may be framed", name)
+		}
+		n := a.node(t)
+		for d := range n.Descendants() {
+			if d.Data == "script" || d.Data == "style" || attr(d, "style") != "" {
+				t.Errorf("%s: <%s> holds script or style", name, d.Data)
+			}
+			for _, at := range d.Attr {
+				if strings.HasPrefix(at.Key, "on") || strings.Contains(at.Val, "ZgotmplZ") {
+					t.Errorf("%s: <%s %s=%q>", name, d.Data, at.Key, at.Val)
+				}
+			}
+		}
+		ids := map[string]bool{}
+		for d := range n.Descendants() {
+			if id := attr(d, "id"); id != "" && ids[id] {
+				t.Errorf("%s: id %s twice", name, id)
+			} else {
+				ids[id] = true
+			}
+		}
+		css := attr(find(n, "link", "rel", "stylesheet")[0], "href")
+		if s := b.get(css); s.StatusCode != http.StatusOK || !strings.Contains(s.Header.Get("Cache-Control"), "immutable") {
+			t.Errorf("%s: style sheet %s: %s", name, css, s.Status)
+		}
+	}
+}
+
+func TestNewFeedShowsItsLinkOnce(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	a := b.post("/feeds", url.Values{"name": {"Repots, mine"}, "work": {"repot"}, "tree": {"ridge-maple"}})
+	if a.StatusCode != http.StatusOK {
+		t.Fatalf("%s\n%s", a.Status, a.text)
+	}
+	n := a.node(t)
+	links := find(n, "input", "class", "link")
+	if len(links) != 2 {
+		t.Fatalf("%d links shown, want https: and webcal:\n%s", len(links), a.text)
+	}
+	web, cal := attr(links[0], "value"), attr(links[1], "value")
+	if !strings.HasPrefix(web, "http://trees.example/f/") || cal != "webcal"+strings.TrimPrefix(web, "http") {
+		t.Errorf("links %s and %s", web, cal)
+	}
+	if buttons := find(n, "a", "href", cal); len(buttons) != 1 {
+		t.Errorf("no button opens %s", cal)
+	}
+	feed := b.get(strings.TrimPrefix(web, "http://trees.example"))
+	if feed.StatusCode != http.StatusOK || strings.Count(feed.text, "BEGIN:VEVENT") != 1 || !strings.Contains(feed.text, `NAME:Repots\, mine`) {
+		t.Errorf("the feed: %s\n%s", feed.Status, feed.text)
+	}
+	again := b.send(b.client, http.MethodGet, "/", nil)
+	if strings.Contains(again.text, web) {
+		t.Error("the link is shown a second time")
+	}
+	if !strings.Contains(text(find(again.node(t), "ul", "class", "feeds")[0]), "only ridge maple, repot") {
+		t.Error("the list does not say what the feed shows")
+	}
+	action := attr(find(find(again.node(t), "ul", "class", "feeds")[0], "form", "", "")[0], "action")
+	if a := b.post(action, url.Values{}); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "withdrawn") {
+		t.Errorf("withdraw: %s", a.Status)
+	}
+	if a := b.get(strings.TrimPrefix(web, "http://trees.example")); a.StatusCode != http.StatusGone {
+		t.Errorf("a withdrawn feed: %s", a.Status)
+	}
+	icstest.Check(t, map[string][]byte{"made": []byte(feed.text)})
+}
+
+func TestNewFeedRefused(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	for name, form := range map[string]url.Values{
+		"no name":       {"name": {"  "}, "work": {"repot"}},
+		"long name":     {"name": {strings.Repeat("ä", 101)}},
+		"unknown tree":  {"name": {"x"}, "tree": {"nobody's"}},
+		"unknown class": {"name": {"x"}, "class": {"magic"}},
+		"unknown group": {"name": {"x"}, "group": {"ferns"}},
+		"unknown work":  {"name": {"x"}, "work": {"sing"}},
+	} {
+		a := b.post("/feeds", form)
+		if a.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %s", name, a.Status)
+		}
+		if name == "no name" {
+			if box := find(a.node(t), "input", "value", "repot"); len(box) == 0 || !hasAttr(box[0].Attr, "checked") {
+				t.Error("what was picked is lost")
+			}
+		}
+	}
+	feeds, err := b.store.Feeds(b.ctx(), "ada")
+	b.must(err)
+	if len(feeds) != 0 {
+		t.Errorf("%d feeds were made", len(feeds))
+	}
+}
+
+func TestLogPlansAnew(t *testing.T) {
+	b := newBed(t)
+	b.set(time.Date(2027, time.March, 20, 6, 0, 0, 0, time.UTC))
+	b.open()
+	feed := "/f/" + b.addFeed("ada", "all", calendar.Filter{Trees: []string{"ridge-maple"}, Works: []string{"repot"}})
+	before := b.get(feed)
+	a := b.post("/trees/ridge-maple/log", url.Values{"on": {"2027-03-18"}, "what": {"saw:bud-swell"}, "note": {"on the ridge side"}})
+	if a.StatusCode != http.StatusOK || !strings.Contains(a.text, "ridge maple: logged, and planned anew.") {
+		t.Fatalf("%s\n%s", a.Status, a.text)
+	}
+	after := b.get(feed)
+	if !strings.Contains(before.text, "DTSTART;VALUE=DATE:20270309") || !strings.Contains(after.text, "DTSTART;VALUE=DATE:20270318") || !strings.Contains(after.text, "SEQUENCE:1") {
+		t.Errorf("the feed did not follow:\n%s", after.text)
+	}
+	b.post("/trees/ridge-maple/log", url.Values{"on": {"2027-03-20"}, "what": {"did:repot"}})
+	done := b.get(feed)
+	if !strings.Contains(done.text, "SUMMARY:Repot: ridge maple (done)") || strings.Contains(done.text, "VALARM") {
+		t.Errorf("the work is not marked done:\n%s", done.text)
+	}
+	trees, err := b.store.Trees(b.ctx(), "ada")
+	b.must(err)
+	if log := trees[0].Log; len(log) != 2 || log[0].Note != "on the ridge side" || log[1].Did != "repot" {
+		t.Errorf("the log: %+v", log)
+	}
+	icstest.Check(t, map[string][]byte{"after": []byte(after.text), "done": []byte(done.text)})
+}
+
+func TestLogRefused(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 2, 1), Saw: "leaf-out"}))
+	b.must(b.server.replan(b.ctx(), "ada"))
+	for name, row := range map[string]struct {
+		form  url.Values
+		words string
+	}{
+		"no day":          {url.Values{"on": {""}, "what": {"did:repot"}}, "YYYY-MM-DD"},
+		"tomorrow":        {url.Values{"on": {"2027-03-02"}, "what": {"did:repot"}}, "not be after today"},
+		"long ago":        {url.Values{"on": {"1901-03-02"}, "what": {"did:repot"}}, "forty years"},
+		"nothing":         {url.Values{"on": {"2027-02-28"}}, "choose what"},
+		"no such work":    {url.Values{"on": {"2027-02-28"}, "what": {"did:sing"}}, "no such work"},
+		"not its sign":    {url.Values{"on": {"2027-02-28"}, "what": {"saw:candles-extending"}}, "no such sign"},
+		"a long note":     {url.Values{"on": {"2027-02-28"}, "what": {"did:repot"}, "note": {strings.Repeat("a", 501)}}, "500 letters"},
+		"a contradiction": {url.Values{"on": {"2027-02-28"}, "what": {"saw:bud-swell"}, "note": {"typed"}}, "leaf-out"},
+	} {
+		a := b.post("/trees/ridge-maple/log", row.form)
+		if a.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %s", name, a.Status)
+			continue
+		}
+		n := a.node(t)
+		if alerts := find(n, "", "role", "alert"); len(alerts) != 1 || !strings.Contains(text(alerts[0]), row.words) {
+			t.Errorf("%s: want an alert with %q in\n%s", name, row.words, a.text)
+		}
+		form := find(n, "form", "action", "/trees/ridge-maple/log")[0]
+		if got := attr(find(form, "input", "name", "note")[0], "value"); got != row.form.Get("note") {
+			t.Errorf("%s: what was typed is lost: %q", name, got)
+		}
+	}
+	if a := b.post("/trees/nobody's/log", url.Values{"on": {"2027-02-28"}, "what": {"did:repot"}}); a.StatusCode != http.StatusNotFound {
+		t.Errorf("a tree that is not there: %s", a.Status)
+	}
+	trees, err := b.store.Trees(b.ctx(), "ada")
+	b.must(err)
+	if len(trees[0].Log) != 1 {
+		t.Errorf("something was logged: %+v", trees[0].Log)
+	}
+}
+
+func TestFormsFromElsewhereAreRefused(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	form := url.Values{"name": {"stolen"}}
+	for name, headers := range map[string][]string{
+		"no token":       nil,
+		"from elsewhere": {"Sec-Fetch-Site", "cross-site"},
+	} {
+		if a := b.send(b.client, http.MethodPost, "/feeds", form, headers...); a.StatusCode < 400 || a.StatusCode >= 500 {
+			t.Errorf("%s: %s", name, a.Status)
+		}
+	}
+	stranger := b.newClient()
+	page := b.send(stranger, http.MethodGet, "/", nil)
+	_ = page
+	if a := b.send(stranger, http.MethodPost, "/feeds", form, "Sec-Fetch-Site", "same-origin"); a.StatusCode != http.StatusForbidden {
+		t.Errorf("without a sign-in: %s", a.Status)
+	}
+	if a := b.send(b.client, http.MethodPost, "/feeds", url.Values{"name": {strings.Repeat("a", 1<<17)}}, "Sec-Fetch-Site", "same-origin"); a.StatusCode != http.StatusRequestEntityTooLarge {
+		t.Errorf("a form of 128 KB: %s", a.Status)
+	}
+	feeds, err := b.store.Feeds(b.ctx(), "ada")
+	b.must(err)
+	if len(feeds) != 0 {
+		t.Errorf("%d feeds were made", len(feeds))
+	}
+}
+
+func TestRequestIDIsCapped(t *testing.T) {
+	b := newBed(t)
+	for id, kept := range map[string]bool{"abc-123": true, strings.Repeat("a", 65): false, "a b": false, "<script>": false} {
+		if got := b.get("/healthz", "X-Request-Id", id).Header.Get("X-Request-Id"); (got == id) != kept || got == "" {
+			t.Errorf("id %q came back as %q", id, got)
+		}
+	}
+}
+
+func TestNudgesAreShown(t *testing.T) {
+	b := newBed(t)
+	_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{ID: "n1", Grower: "ada", Kind: "bud-swell", Title: "Buds are swelling", Body: "Look at the maple.", Subjects: []string{"s"}, Decided: b.now()}})
+	b.must(err)
+	n := b.open().node(t)
+	if s := text(find(n, "ul", "class", "nudges")[0]); !strings.Contains(s, "Buds are swelling") || !strings.Contains(s, "no mail address is known") || !strings.Contains(s, "Look at the maple.") {
+		t.Errorf("messages: %s", s)
+	}
+}
+
+func TestEmptyStatesSayWhatToDo(t *testing.T) {
+	b := newBed(t)
+	secret, hash, err := NewSecret(b.server.cfg.Random)
+	b.must(err)
+	b.must(b.store.PutGrower(b.ctx(), calendar.Grower{ID: "new", Name: "New", KeyHash: hash}))
+	b.key = secret
+	n := b.open().node(t)
+	if empty := find(n, "p", "class", "empty"); len(empty) != 3 { // places, feeds, messages
+		t.Errorf("%d empty states, want 3", len(empty))
+	}
+}

@@ -1,0 +1,111 @@
+package feeds
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/phenology"
+	"budswell/feeds/pages"
+	"budswell/feeds/wording"
+)
+
+const (
+	longestNote = 500
+	oldestEntry = 40 * 366 // days before today
+)
+
+// logEntry adds what a grower saw on a tree or did to it, and plans anew.
+func (s *Server) logEntry(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil || !ok {
+		return s.signInFirst(c, err)
+	}
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	t, at := all.tree(c.Param("id"))
+	if t == nil {
+		return calendar.ErrNotFound
+	}
+	fault := &pages.Fault{Tree: t.Tree.ID, On: c.FormValue("on"), What: c.FormValue("what"), Note: strings.TrimSpace(c.FormValue("note"))}
+	e, words := s.entryOf(fault, t, at)
+	if words != "" {
+		fault.Words = t.Tree.Name + ": " + words
+		return s.homeWith(c, g, fault, calendar.Filter{})
+	}
+	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {
+		return err
+	}
+	said := t.Tree.Name + ": logged, and planned anew."
+	if err := s.replan(ctx, g.ID); err != nil {
+		s.cfg.Log.Error("logged, but no new plan", "grower", g.ID, "error", err)
+		said = t.Tree.Name + ": logged. The plan below is the one from before; a new one could not be made and will be tried again tomorrow."
+	}
+	s.sessions.Put(ctx, sessionSaid, said)
+	return c.Redirect(http.StatusSeeOther, "/#tree-"+t.Tree.ID)
+}
+
+// entryOf reads a form; words say what would be right where it is not.
+func (s *Server) entryOf(f *pages.Fault, t *calendar.TreePlan, at *calendar.Plan) (e calendar.Entry, words string) {
+	today := at.On
+	on, err := climate.ParseDate(f.On)
+	switch {
+	case err != nil:
+		return e, "the day must be one that exists, written YYYY-MM-DD; " + today.String() + " is today."
+	case on > today:
+		return e, "the day must not be after today, " + today.String() + "."
+	case on < today-oldestEntry:
+		return e, "the day must not be more than forty years ago."
+	case utf8.RuneCountInString(f.Note) > longestNote || !utf8.ValidString(f.Note):
+		return e, "the note must not be longer than 500 letters."
+	}
+	e = calendar.Entry{On: on, Note: f.Note}
+	kind, id, _ := strings.Cut(f.What, ":")
+	switch kind {
+	case "saw":
+		e.Saw = phenology.Phase(id)
+		if t.Species == nil || !slices.Contains(t.Species.Group.Phases(), e.Saw) {
+			return e, "trees of this kind show no such sign; choose one from the list."
+		}
+	case "did":
+		w, ok := s.cfg.Lore.WorkByID(id)
+		if !ok {
+			return e, "there is no such work; choose one from the list."
+		}
+		e.Did = w.ID
+	default:
+		return e, "choose what you saw or did."
+	}
+	// A log is only ever added to, so what contradicts it must not get in.
+	with := *t.Tree
+	with.Log = append(slices.Clone(with.Log), e)
+	before := t.Tree.Check(s.cfg.Lore, at.Site, today)
+	for _, f := range with.Check(s.cfg.Lore, at.Site, today) {
+		if !slices.Contains(before, f) {
+			return e, wording.Name(f.Value) + " on " + wording.Day(on) + " cannot be: " + f.Want + "."
+		}
+	}
+	return e, ""
+}
+
+// tree returns the plan of a tree and that of its place; nil where there is no
+// such tree.
+func (g *garden) tree(id string) (*calendar.TreePlan, *calendar.Plan) {
+	for i := range g.plots {
+		p := g.plots[i].plan
+		for k := range p.Trees {
+			if p.Trees[k].Tree.ID == id {
+				return &p.Trees[k], p
+			}
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,207 @@
+package pages
+
+import (
+	"cmp"
+	"html/template"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/phenology"
+	"budswell/feeds/wording"
+)
+
+// Home is the page of a grower: what the next six weeks ask of each tree.
+type Home struct {
+	CSRF   string
+	Grower string
+	Places []Place
+	Feeds  []Feed
+	Made   *Link // a feed's link that was just made; it is shown once
+	Said   string
+	Nudges []Nudge
+
+	// What a new feed may be narrowed by.
+	Trees, Groups, Classes, Works []Choice
+
+	Fault *Fault
+}
+
+// Fault is a form that was not taken, with what was typed.
+type Fault struct {
+	Words string
+	Tree  string // id of the tree whose form it was; empty: the feed form
+	Name  string
+	On    string
+	What  string
+	Note  string
+}
+
+// Link is a new feed's address in both forms.
+type Link struct {
+	Name   string
+	Web    string
+	Webcal template.URL
+}
+
+// NewLink makes both forms of an address that the service itself made.
+func NewLink(name, web string) *Link {
+	_, rest, _ := strings.Cut(web, "://")
+	return &Link{Name: name, Web: web, Webcal: template.URL("webcal://" + rest)} //nolint:gosec // our own address
+}
+
+// Choice is something to pick.
+type Choice struct {
+	Value, Label string
+	Picked       bool
+}
+
+// Feed is a line of the list of feeds.
+type Feed struct {
+	ID, Name, Shows, Made string
+	Revoked               string // the day; empty: still served
+}
+
+// FeedOf describes a feed; trees names trees by id.
+func FeedOf(f calendar.Feed, trees map[string]string) Feed {
+	out := Feed{ID: f.ID, Name: f.Name, Made: f.Created.Format("2 January 2006")}
+	if !f.Revoked.IsZero() {
+		out.Revoked = f.Revoked.Format("2 January 2006")
+	}
+	var parts []string
+	for _, id := range f.Filter.Trees {
+		parts = append(parts, cmp.Or(trees[id], id))
+	}
+	for _, list := range [][]string{f.Filter.Groups, f.Filter.Classes, f.Filter.Works} {
+		for _, id := range list {
+			parts = append(parts, strings.ToLower(wording.Name(id)))
+		}
+	}
+	out.Shows = "all work on all trees"
+	if len(parts) > 0 {
+		out.Shows = "only " + strings.Join(parts, ", ")
+	}
+	return out
+}
+
+// Nudge is a message of the outbox.
+type Nudge struct{ Title, Body, State string }
+
+// NudgeOf describes a message.
+func NudgeOf(n calendar.Nudge) Nudge {
+	out := Nudge{Title: n.Title, Body: n.Body}
+	at := func(t time.Time) string { return t.Format("2 January 2006") }
+	switch {
+	case !n.Sent.IsZero():
+		out.State = "sent to " + n.To + " on " + at(n.Sent)
+	case n.GivenUp:
+		out.State = "not delivered to " + n.To + ", given up"
+	case n.To == "":
+		out.State = "kept here since " + at(n.Decided) + "; no mail address is known"
+	case n.Error != "":
+		out.State = "not delivered to " + n.To + " yet, tried " + wording.Count(n.Attempts, "time")
+	default:
+		out.State = "waiting to be mailed to " + n.To
+	}
+	return out
+}
+
+// Place is a site with its trees.
+type Place struct {
+	Name  string
+	Basis string
+	Known string // how old the weather is
+	Trees []Tree
+}
+
+// Tree is what the next six weeks ask of one tree.
+type Tree struct {
+	ID, Name, Species, Group, Stage, Strength string
+
+	Next  string
+	Works []Work
+	Weeks []string // headings of the six weeks
+
+	Today string   // ISO, the latest day that a log entry may have
+	Saw   []Choice // signs that may be logged
+	Did   []Choice // works that may be logged
+}
+
+// PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate;
+// works are those of the lore.
+func PlaceOf(p *calendar.Plan, known climate.Date, works []calendar.Work) Place {
+	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: age(known, p.On)}
+	did := make([]Choice, 0, len(works))
+	for i := range works {
+		did = append(did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
+	}
+	for i := range p.Trees {
+		t := &p.Trees[i]
+		v := Tree{
+			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
+			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
+			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On), Today: p.On.String(), Did: did,
+		}
+		if t.Species != nil {
+			v.Species, v.Group = t.Species.Name, strings.ToLower(wording.Name(string(t.Species.Group)))
+			v.Saw = signs(t.Species.Group)
+		}
+		out.Trees = append(out.Trees, v)
+	}
+	return out
+}
+
+func signs(g phenology.Group) []Choice {
+	var out []Choice
+	for _, p := range g.Phases() {
+		out = append(out, Choice{Value: "saw:" + string(p), Label: wording.Name(string(p))})
+	}
+	return out
+}
+
+func age(known, on climate.Date) string {
+	switch {
+	case !known.Valid():
+		return "No weather is measured for this place: dates rest on typical years, and are wide."
+	case on-known <= 1:
+		return "Weather is measured up to " + wording.Day(known) + "."
+	}
+	return "Weather is measured up to " + wording.Day(known) + ", " + wording.Count(int(on-known), "day") + " ago."
+}
+
+func weeks(on climate.Date) []string {
+	out := make([]string, 0, shownDays/7)
+	for d := on; d < on+shownDays; d += 7 {
+		out = append(out, wording.ShortDay(d))
+	}
+	return out
+}
+
+// worksOf lays out the works that touch the days shown, those to be done first.
+func worksOf(all []calendar.Planned, on climate.Date) []Work {
+	var out []Work
+	for i := range all {
+		if w := &all[i]; shows(w, on) {
+			out = append(out, workOf(w, on))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Work) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.likely, b.likely)) })
+	return out
+}
+
+// Count says how many works the six weeks hold that nothing stands against.
+func (t Tree) Count() string {
+	n := 0
+	for _, w := range t.Works {
+		if w.order == toDo {
+			n++
+		}
+	}
+	if n == 0 {
+		return "nothing"
+	}
+	return strconv.Itoa(n)
+}

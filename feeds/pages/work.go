@@ -1,0 +1,168 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/wording"
+)
+
+// shownDays is what the page looks ahead: six weeks.
+const shownDays = 42
+
+// Order of works on a tree.
+const (
+	toDo = iota
+	waits
+	done
+)
+
+// Work is one work in the days shown.
+type Work struct {
+	Title, Class string
+	Kind         string // class as an id, for the style sheet
+	State        string // what it means today, in words
+	Sure         string // of that state
+	Likely       string
+	Opens        string
+	Closes       string
+	Chance       string // empty: it comes every season
+	Why          string
+	Needs        string
+	Not          string
+	Blocked      []string
+	Cautions     []string
+	Bar          *Bar
+
+	order  int
+	likely climate.Date
+}
+
+// Waits reports whether something stands against the work.
+func (w Work) Waits() bool { return w.order == waits }
+
+// Done reports whether it is done.
+func (w Work) Done() bool { return w.order == done }
+
+// shows reports whether a work touches the days shown.
+func shows(w *calendar.Planned, on climate.Date) bool {
+	last := on + shownDays - 1
+	switch {
+	case w.Done.Valid():
+		return w.Done >= on-shownDays && w.Done <= last
+	case !w.Window.Opens.P50.Valid() || w.Window.Chance < leastChance:
+		return false
+	case w.Rule != nil && w.Rule.Every > 0 && !w.Due.Valid():
+		return false // repeated, and not due any more
+	case w.Due.Valid():
+		return w.Due <= last
+	}
+	return w.Window.Opens.P10 <= last && w.Window.Closes.P90 >= on
+}
+
+// leastChance is the chance below which a window is not shown.
+const leastChance = 0.1
+
+func workOf(w *calendar.Planned, on climate.Date) Work {
+	win := &w.Window
+	out := Work{
+		Title: w.Title, Why: wording.Sentence(w.Why), likely: win.Likely,
+		Likely: wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty),
+		Opens:  wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Bar: bar(w, on),
+	}
+	for _, c := range w.Cautions {
+		out.Cautions = append(out.Cautions, wording.Sentence(c))
+	}
+	if w.Work != nil {
+		out.Class, out.Kind = wording.Name(string(w.Work.Class)), string(w.Work.Class)
+		if out.Title == "" {
+			out.Title = w.Work.Title
+		}
+	}
+	if win.Chance < 0.95 {
+		out.Chance = "That it comes at all this season is " + wording.HowSure(win.Chance) + "."
+	}
+	if r := w.Rule; r != nil {
+		out.Not = wording.Sentence(r.Not)
+		var needs []string
+		if len(r.Materials) > 0 {
+			needs = append(needs, strings.Join(r.Materials, ", "))
+		}
+		if r.Minutes > 0 {
+			needs = append(needs, "about "+wording.Effort(r.Minutes))
+		}
+		out.Needs = strings.Join(needs, "; ")
+	}
+	for _, b := range w.Blocked {
+		out.Blocked = append(out.Blocked, reason(b))
+	}
+	out.State, out.Sure = state(w, on)
+	switch {
+	case w.Done.Valid():
+		out.order, out.Bar = done, nil
+	case len(w.Blocked) > 0:
+		out.order = waits
+	}
+	return out
+}
+
+func reason(b calendar.Block) string {
+	if b.Until.Valid() {
+		return fmt.Sprintf("%s (until %s).", strings.TrimSuffix(wording.Sentence(b.Reason), "."), wording.Day(b.Until))
+	}
+	return wording.Sentence(b.Reason)
+}
+
+// state says what a work means today and how sure that is.
+func state(w *calendar.Planned, on climate.Date) (words, sure string) {
+	win := &w.Window
+	open := openOn(win, on)
+	switch {
+	case w.Done.Valid():
+		return "Done on " + wording.Day(w.Done), ""
+	case len(w.Blocked) > 0:
+		return "Not now", ""
+	case w.Due.Valid() && w.Due < on:
+		return "Overdue by " + wording.Count(int(on-w.Due), "day"), wording.HowSure(open) + " that it is right today"
+	case w.Due == on:
+		return "Due today", wording.HowSure(open) + " that it is right today"
+	case w.Due.Valid():
+		return "Due " + wording.WeekDay(w.Due), wording.HowSure(openOn(win, w.Due)) + " that it is right then"
+	case open >= 0.5:
+		return "Open now", wording.HowSure(open) + " that it is"
+	case win.Opens.P50 > on:
+		return "Opens in about " + wording.Count(int(win.Opens.P50-on), "day"), "from " + wording.ShortDay(win.Opens.P10) + " to " + wording.ShortDay(win.Opens.P90) + " in 8 of 10 cases"
+	}
+	return "Closing or closed", wording.HowSure(open) + " that it is still open"
+}
+
+// openOn returns about how likely a window is open on a day that it comes in at
+// all, 0 to 1, read off the 10, 50 and 90 % days of its ends.
+func openOn(w *calendar.Window, d climate.Date) float64 {
+	return max(0, by(w.Opens, d)-by(w.Closes, d-1))
+}
+
+// by returns about how likely the day of s has come by d: a line through its
+// three points, and on at the same slope outside.
+func by(s climate.Spread, d climate.Date) float64 {
+	x := float64(d)
+	p10, p50, p90 := float64(s.P10), float64(s.P50), float64(s.P90)
+	if !s.P50.Valid() {
+		return 0
+	}
+	line := func(x0, y0, x1, y1 float64) float64 {
+		if x1 <= x0 {
+			if x < x0 {
+				return 0
+			}
+			return 1
+		}
+		return min(1, max(0, y0+(y1-y0)*(x-x0)/(x1-x0)))
+	}
+	if x < p50 {
+		return line(p10, 0.1, p50, 0.5)
+	}
+	return line(p50, 0.5, p90, 0.9)
+}
