@@ -17,14 +17,14 @@ type Lore struct {
 }
 
 // SpeciesNamed finds a species by its botanical name, a synonym or an English
-// name, in any case. The name of a genus alone ("Acer", "Acer sp.") stands for
+// name, in capitals or not. The name of a genus alone ("Acer", "Acer sp.") stands for
 // what its species have in common; where they grow in different ways a species
 // must be named. It returns ErrNotFound with names that may be meant.
 func (l *Lore) SpeciesNamed(name string) (*Species, error) {
-	want := strings.ToLower(strings.Join(strings.Fields(name), " "))
+	want := fold(name)
 	for i := range l.Species {
 		s := &l.Species[i]
-		if strings.ToLower(s.Name) == want || contains(s.Synonyms, want) || contains(s.Common, want) {
+		if fold(s.Name) == want || contains(s.Synonyms, want) || contains(s.Common, want) {
 			return s, nil
 		}
 	}
@@ -50,8 +50,13 @@ func (l *Lore) SpeciesNamed(name string) (*Species, error) {
 	return inCommon(kin), nil
 }
 
-func contains(names []string, lower string) bool {
-	return slices.ContainsFunc(names, func(n string) bool { return strings.ToLower(n) == lower })
+func contains(names []string, folded string) bool {
+	return slices.ContainsFunc(names, func(n string) bool { return fold(n) == folded })
+}
+
+// fold brings names that people write differently to one form.
+func fold(name string) string {
+	return strings.ToLower(strings.Join(strings.Fields(strings.ReplaceAll(name, "×", " x ")), " "))
 }
 
 func nameAll(species []*Species) string {

@@ -101,11 +101,24 @@ func (s *set) checkWork(at *spot, id string, group bool) {
 	s.faults.add(at, "there is no such work; want the id of one%s%s", more, s.like("work", id))
 }
 
-// like returns ids of the kind that begin like id, to be appended to an error.
+// like returns the ids of the kind that begin most like id, to be appended to an
+// error; nothing where fewer than three letters are the same.
 func (s *set) like(kind, id string) string {
 	var near []string
+	most := 3
 	for h := range s.known {
-		if k, v, _ := strings.Cut(h, " "); k == kind && strings.HasPrefix(v, id[:min(len(id), 3)]) {
+		k, v, _ := strings.Cut(h, " ")
+		if k != kind {
+			continue
+		}
+		same := 0
+		for same < min(len(v), len(id)) && v[same] == id[same] {
+			same++
+		}
+		if same > most {
+			near, most = nil, same
+		}
+		if same == most {
 			near = append(near, v)
 		}
 	}

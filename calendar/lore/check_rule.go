@@ -55,7 +55,8 @@ func (s *set) checkRule(it *item[calendar.Rule]) {
 	s.checkSource(at.at("source"), r.Source)
 }
 
-// checkScope checks whom a rule is for and returns those species.
+// checkScope checks whom a rule is for and returns those species; none where
+// that is not known.
 func (s *set) checkScope(at *spot, c *calendar.Scope) []*calendar.Species {
 	before := len(s.faults.all)
 	checkList(s, at.at("groups"), c.Groups, "group", phenology.Groups())
@@ -71,7 +72,10 @@ func (s *set) checkScope(at *spot, c *calendar.Scope) []*calendar.Species {
 			out = append(out, v)
 		}
 	}
-	if len(out) == 0 && len(s.faults.all) == before {
+	switch {
+	case at.broken() || len(s.faults.all) > before:
+		return nil // whom it is for is not known
+	case len(out) == 0:
 		s.faults.add(at, "no species is of this kind; widen it")
 	}
 	return out
@@ -106,6 +110,7 @@ func (s *set) checkNeed(at *spot, n *calendar.Need) {
 	}
 	if given != 1 {
 		s.faults.add(at, "has %d of %s; want exactly one", given, names(kinds))
+		return
 	}
 	if at.has("strength") {
 		checkList(s, alone(at.at("strength")), []calendar.Strength{n.Strength}, "strength", []calendar.Strength{calendar.Weak, calendar.Recovering, calendar.Strong})
@@ -119,7 +124,7 @@ func (s *set) checkNeed(at *spot, n *calendar.Need) {
 	if at.has("not_done") {
 		s.checkWork(at.at("not_done"), n.NotDone, false)
 	}
-	if at.has("not_this_season") && len(n.NotThisSeason) == 0 {
+	if at.has("not_this_season") && len(n.NotThisSeason) == 0 && !at.broken() {
 		s.faults.add(at.at("not_this_season"), "is empty; want works")
 	}
 	for i, id := range n.NotThisSeason {
@@ -166,6 +171,7 @@ func (s *set) checkVariant(at *spot, r *calendar.Rule) {
 // checkReach finds rules that no tree can ever get, because the works that they
 // need done need others that in the end need them.
 func (s *set) checkReach() {
+	told := map[*spot]bool{}
 	for i := range s.species {
 		sp := &s.species[i].value
 		var open []*item[calendar.Rule]
@@ -186,14 +192,14 @@ func (s *set) checkReach() {
 			})
 		}
 		for _, it := range open {
-			if s.stuck[it.spot] {
+			if told[it.spot] {
 				continue
 			}
-			s.stuck[it.spot] = true
+			told[it.spot] = true
 			n := missing(&it.value, done)
 			if id := it.value.Needs[n].Done; s.knows("work", id) {
 				s.faults.add(it.spot.at("needs").item(n).at("done"),
-					"a tree of %s never gets that far: every rule for this work that it falls under needs, in the end, %s done first", sp.Name, it.value.Work)
+					"a tree of %s never gets that far: no rule gives it %s unless it had %s before", sp.Name, id, it.value.Work)
 			}
 		}
 	}

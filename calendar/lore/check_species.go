@@ -12,7 +12,7 @@ import (
 
 // botanical is the form of a species' name: genus and epithet, perhaps a hybrid
 // sign, a subspecies, variety, form or cultivar.
-var botanical = regexp.MustCompile(`^[A-Z][a-z]+ ([x×] )?[a-z][a-z-]+( (subsp\.|var\.|f\.) [a-z][a-z-]+)?( '[^']+')?$`)
+var botanical = regexp.MustCompile(`^\p{Lu}\p{Ll}+ ([x×] )?\p{Ll}+(-\p{Ll}+)*( (subsp\.|var\.|f\.) \p{Ll}+(-\p{Ll}+)*)?( \p{Lu}\p{Ll}+ Group| '[^']+')?$`)
 
 var flushes = []phenology.Flush{phenology.VeryEarly, phenology.Early, phenology.Middle, phenology.Late, phenology.VeryLate}
 

@@ -22,7 +22,7 @@ func (s *set) checkWindow(at *spot, r *calendar.Rule, scope []*calendar.Species)
 			s.faults.add(at.at(end.field), "is missing; want an anchor such as {at: phase, phase: bud-swell}")
 		}
 	}
-	if len(s.faults.all) == before && neverOpens(&r.Opens, &r.Closes, scope) {
+	if len(s.faults.all) == before && !at.at("opens").broken() && !at.at("closes").broken() && neverOpens(&r.Opens, &r.Closes, scope) {
 		s.faults.add(at.at("closes"), "the window closes before it opens, whatever the weather; want a later end, or next: true for one in the season after")
 	}
 }
@@ -74,7 +74,7 @@ func (s *set) checkAnchor(at *spot, a *calendar.Anchor, scope []*calendar.Specie
 	}
 	s.checkRange(at.at("days"), float64(a.Days), -200, 400, " days")
 	kind := anchorFields[a.At]
-	if a.At != "" && !slices.Contains(kindsOfAnchor, a.At) {
+	if at.has("at") && !slices.Contains(kindsOfAnchor, a.At) {
 		s.faults.add(at.at("at"), "there is no such anchor; want one of %s", names(kindsOfAnchor))
 		return
 	}
@@ -101,7 +101,7 @@ func (s *set) checkAnchor(at *spot, a *calendar.Anchor, scope []*calendar.Specie
 	if at.has("latest") {
 		list, field = a.Latest, "latest"
 	}
-	if a.At == "" && len(list) < 2 {
+	if a.At == "" && len(list) < 2 && !at.broken() {
 		s.faults.add(at.at(field), "want two anchors or more")
 	}
 	if depth == maxAnchors {
@@ -131,7 +131,8 @@ func (s *set) checkPhase(at *spot, p phenology.Phase, scope []*calendar.Species)
 		return
 	}
 	for _, sp := range scope {
-		if !sp.Shows(p) {
+		told := p == phenology.Flowering && sp.Has(calendar.WorkedAfterFlowering) // at the species
+		if !sp.Shows(p) && !told {
 			why := "trees of group " + string(sp.Group) + " have the phases " + names(sp.Group.Phases())
 			if slices.Contains(sp.Group.Phases(), p) {
 				why = "it has no flower_weeks"
@@ -207,8 +208,8 @@ func bounds(a *calendar.Anchor) (low, high float64) {
 		low, high = boundsOf(a)
 	case a.At == calendar.AtWork || a.At == calendar.AtShade:
 		return math.Inf(-1), math.Inf(1)
-	case a.At == calendar.AtLastFrost:
-		low, high = math.Inf(-1), midsummerDay-1
+	case a.At == calendar.AtLastFrost: // before midsummer, and so before all of the second half, leap year or not
+		low, high = math.Inf(-1), midsummerDay-2
 	case a.At == calendar.AtFirstFrost:
 		low, high = midsummerDay, math.Inf(1)
 	case a.At == calendar.AtNightsBelow, a.At == calendar.AtCold, a.At == calendar.AtRootCold:

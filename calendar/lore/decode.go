@@ -24,7 +24,12 @@ var textType = reflect.TypeFor[encoding.TextUnmarshaler]()
 func (d *decoder) value(n ast.Node, v reflect.Value, field string) *spot {
 	s := d.spot(n, field)
 	if n == nil || n.Type() == ast.NullType {
-		d.faults.add(s, "has no value; give one or leave the field out")
+		d.reject(s, "has no value; give one or leave the field out")
+		return s
+	}
+	switch n.(type) {
+	case *ast.AnchorNode, *ast.AliasNode, *ast.TagNode, *ast.MergeKeyNode:
+		d.reject(s, "anchors, aliases and tags of YAML are not read here; write the value out")
 		return s
 	}
 	switch {
@@ -43,6 +48,12 @@ func (d *decoder) value(n ast.Node, v reflect.Value, field string) *spot {
 		d.scalar(n, v, s)
 	}
 	return s
+}
+
+// reject notes that the value at s is not of the kind that it must be.
+func (d *decoder) reject(s *spot, format string, args ...any) {
+	d.faults.add(s, format, args...)
+	s.wrong = true
 }
 
 // mapping fills a struct.
@@ -100,7 +111,7 @@ func (d *decoder) pairs(n ast.Node, s *spot) ([]pair, bool) {
 	case *ast.MappingValueNode:
 		values = []*ast.MappingValueNode{m}
 	default:
-		d.faults.add(s, "want fields, each written name: value")
+		d.reject(s, "want fields, each written name: value")
 		return nil, false
 	}
 	s.fields = map[string]*spot{}
@@ -128,7 +139,7 @@ func (d *decoder) pairs(n ast.Node, s *spot) ([]pair, bool) {
 func (d *decoder) sequence(n ast.Node, v reflect.Value, s *spot) {
 	seq, ok := n.(*ast.SequenceNode)
 	if !ok {
-		d.faults.add(s, "want a list, written [a, b] or one item a line after a hyphen")
+		d.reject(s, "want a list, written [a, b] or one item a line after a hyphen")
 		return
 	}
 	v.Set(reflect.MakeSlice(v.Type(), len(seq.Values), len(seq.Values)))
@@ -153,7 +164,7 @@ func (d *decoder) scalar(n ast.Node, v reflect.Value, s *spot) {
 		right, want = t == ast.IntegerType, "want a whole number"
 	}
 	if !right {
-		d.faults.add(s, "%s", want)
+		d.reject(s, "%s", want)
 		return
 	}
 	if err := yaml.NodeToValue(n, v.Addr().Interface(), yaml.Strict()); err != nil {
@@ -164,7 +175,7 @@ func (d *decoder) scalar(n ast.Node, v reflect.Value, s *spot) {
 				why = e.Error()
 			}
 		}
-		d.faults.add(s, "%s", why)
+		d.reject(s, "%s", why)
 	}
 }
 

@@ -2,6 +2,7 @@ package lore
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -54,6 +55,7 @@ type spot struct {
 	line, column int
 	field        string
 	value        string // of scalars, as written
+	wrong        bool   // the value is not of the kind that it must be, and was told so
 
 	fields map[string]*spot
 	items  []*spot
@@ -73,6 +75,19 @@ func (s *spot) item(i int) *spot {
 		return s.items[i]
 	}
 	return s
+}
+
+// broken reports whether s or a value in it is wrong.
+func (s *spot) broken() bool {
+	if s.wrong || slices.ContainsFunc(s.items, (*spot).broken) {
+		return true
+	}
+	for _, f := range s.fields {
+		if f.broken() {
+			return true
+		}
+	}
+	return false
 }
 
 // has reports whether a field of s is given.
@@ -97,7 +112,11 @@ func join(outer, field string) string {
 // faultList collects faults.
 type faultList struct{ all Faults }
 
+// add notes a fault, unless one of the value's kind was told there already.
 func (l *faultList) add(s *spot, format string, args ...any) {
+	if s.wrong {
+		return
+	}
 	l.all = append(l.all, Fault{
 		File: s.file, Line: s.line, Column: s.column, Field: strings.TrimSuffix(s.field, ":"), Value: s.value,
 		Wrong: fmt.Sprintf(format, args...),
@@ -106,13 +125,13 @@ func (l *faultList) add(s *spot, format string, args ...any) {
 
 // err returns the faults sorted by the order of files, then by position, or nil
 // where there are none.
-func (l *faultList) err(files []File) error {
+func (l *faultList) err(files []string) error {
 	if len(l.all) == 0 {
 		return nil
 	}
 	order := map[string]int{}
 	for i, f := range files {
-		order[f.Name] = i
+		order[f] = i
 	}
 	sort.SliceStable(l.all, func(i, j int) bool {
 		a, b := l.all[i], l.all[j]

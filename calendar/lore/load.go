@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io/fs"
 	"reflect"
+	"sync"
 	"unicode/utf8"
 
 	"github.com/goccy/go-yaml"
@@ -46,25 +47,34 @@ func Load() (*calendar.Lore, error) { return Read() }
 
 // Read returns the lore that is part of the program with what the files add to
 // it, or put in the place of what has the same id (of species: the same name).
-// All faults of all files are returned at once, as [Faults].
+// All faults of all files are returned at once, as [Faults]. What it returns must
+// not be changed: parts of it are shared.
 func Read(files ...File) (*calendar.Lore, error) {
-	own, err := builtinFiles()
+	own, err := readBuiltin()
 	if err != nil {
 		return nil, err
 	}
-	s := &set{known: map[string]known{}, stuck: map[*spot]bool{}}
-	for _, f := range own {
-		s.read(f, 0)
-	}
+	s := own.clone()
 	for _, f := range files {
 		s.read(f, 1)
 	}
 	s.check()
-	if err := s.faults.err(append(own, files...)); err != nil {
+	if err := s.faults.err(s.files); err != nil {
 		return nil, err
 	}
 	return s.lore(), nil
 }
+
+// readBuiltin reads the files of the program, once: that takes far longer than
+// checking them.
+var readBuiltin = sync.OnceValues(func() (*set, error) {
+	files, err := builtinFiles()
+	s := &set{known: map[string]known{}}
+	for _, f := range files {
+		s.read(f, 0)
+	}
+	return s, err
+})
 
 // builtinFiles returns the files of the program in the order of their paths.
 func builtinFiles() ([]File, error) {
@@ -82,6 +92,7 @@ func builtinFiles() ([]File, error) {
 
 // read adds what f holds to the set.
 func (s *set) read(f File, layer int) {
+	s.files = append(s.files, f.Name)
 	top := &spot{file: f.Name, line: 1, column: 1}
 	root, err := parse(f.Text)
 	if err != nil {
@@ -173,8 +184,8 @@ func shallow(tokens token.Tokens) bool {
 	return true
 }
 
-// items decodes the list of one key. An item whose values are of the wrong kind
-// is left out: its faults are noted, and its id is known to those that name it.
+// items decodes the list of one key. An item that is none, or has the id of
+// another of its layer, is left out.
 func items[T any](s *set, d *decoder, p pair, layer int, kind, key string) []item[T] {
 	ls := d.spot(p.value, p.key)
 	list, ok := p.value.(*ast.SequenceNode)
@@ -189,10 +200,9 @@ func items[T any](s *set, d *decoder, p pair, layer int, kind, key string) []ite
 		if id != "" {
 			field = kind + " " + id + ":"
 		}
-		before := len(s.faults.all)
 		it := item[T]{layer: layer}
 		it.spot = d.value(n, reflect.ValueOf(&it.value).Elem(), field)
-		if s.enter(kind, key, id, it.spot, layer) && len(s.faults.all) == before {
+		if s.enter(kind, key, id, it.spot, layer) {
 			out = append(out, it)
 		}
 	}

@@ -1,6 +1,8 @@
 package lore
 
 import (
+	"maps"
+	"slices"
 	"strings"
 
 	"budswell/calendar"
@@ -13,9 +15,17 @@ type set struct {
 	rules    []item[calendar.Rule]
 	cautions []item[calendar.Caution]
 
+	files  []string         // names, in the order in which they were read
 	known  map[string]known // by kind and id; what was read last holds
-	stuck  map[*spot]bool   // rules found to be out of reach
 	faults faultList
+}
+
+// clone returns a set to which more can be added, and leaves s as it is.
+func (s *set) clone() *set {
+	return &set{
+		species: slices.Clone(s.species), works: slices.Clone(s.works), rules: slices.Clone(s.rules), cautions: slices.Clone(s.cautions),
+		files: slices.Clone(s.files), known: maps.Clone(s.known), faults: faultList{slices.Clone(s.faults.all)},
+	}
 }
 
 // item is one item of a list of lore.
