@@ -74,10 +74,7 @@ func (r *Record) Cycle() (*Cycle, error) {
 	fitCycle(r, func(d Day) (float64, bool) { return d.Tmin, d.TminOrigin == Measured }, &c.tmin, &c.tminSD)
 	fitCycle(r, func(d Day) (float64, bool) { return d.Tmax, d.TmaxOrigin == Measured }, &c.tmax, &c.tmaxSD)
 	for i := range c.tmin {
-		if c.tmin[i] > c.tmax[i] {
-			m := (c.tmin[i] + c.tmax[i]) / 2
-			c.tmin[i], c.tmax[i] = m, m
-		}
+		c.tmin[i], c.tmax[i] = ordered(c.tmin[i], c.tmax[i])
 	}
 	c.fitMemory(r)
 	return c, nil

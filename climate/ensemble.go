@@ -54,12 +54,7 @@ func (m *Member) join(first Date, r *Record, lag1 float64) {
 	const faded = 14
 	for k := last + 1; last >= 0 && k < min(len(m.Tmin), last+1+faded); k++ {
 		lo, hi = lo*lag1, hi*lag1
-		m.Tmin[k] += lo
-		m.Tmax[k] += hi
-		if m.Tmin[k] > m.Tmax[k] {
-			mean := (m.Tmin[k] + m.Tmax[k]) / 2
-			m.Tmin[k], m.Tmax[k] = mean, mean
-		}
+		m.Tmin[k], m.Tmax[k] = ordered(m.Tmin[k]+lo, m.Tmax[k]+hi)
 	}
 }
 
@@ -82,8 +77,9 @@ func (r *Record) gapless() bool {
 	return true
 }
 
-// without returns a copy of r in which the days from first to last are missing.
-func (r *Record) without(first, last Date) *Record {
+// Without returns a copy of r in which the days from first to last are missing,
+// as for a season that is to be forecast from the others.
+func (r *Record) Without(first, last Date) *Record {
 	out := &Record{Source: r.Source, First: r.First, Days: append([]Day(nil), r.Days...)}
 	for d := max(first, r.First); d <= min(last, r.Last()); d++ {
 		out.Days[d-r.First] = Day{}

@@ -1,7 +1,5 @@
 package climate
 
-import "math"
-
 // MaxInterpolated is the longest gap, in days, whose departures from the typical
 // year are drawn as a straight line between the days around it; longer gaps
 // take the typical year itself.
@@ -69,11 +67,11 @@ func (d *Day) regress(c *Cycle, k int) {
 	switch {
 	case d.TminOrigin == Missing && d.TmaxOrigin != Missing:
 		z := (d.Tmax - c.tmax[k]) / c.tmaxSD[k]
-		d.Tmin = min(c.tmin[k]+c.cross*z*c.tminSD[k], d.Tmax)
+		d.Tmin = max(min(c.tmin[k]+c.cross*z*c.tminSD[k], d.Tmax), lowest)
 		d.TminOrigin = Interpolated
 	case d.TmaxOrigin == Missing && d.TminOrigin != Missing:
 		z := (d.Tmin - c.tmin[k]) / c.tminSD[k]
-		d.Tmax = max(c.tmax[k]+c.cross*z*c.tmaxSD[k], d.Tmin)
+		d.Tmax = min(max(c.tmax[k]+c.cross*z*c.tmaxSD[k], d.Tmin), highest)
 		d.TmaxOrigin = Interpolated
 	}
 }
@@ -94,11 +92,7 @@ func (r *Record) fillGap(c *Cycle, i, j int) {
 		w := float64(k-i+1) / float64(j-i+1)
 		day := &r.Days[k]
 		tmin, tmax := c.At(r.First + Date(k))
-		day.Tmin, day.Tmax = tmin+(1-w)*lo0+w*lo1, tmax+(1-w)*hi0+w*hi1
-		if day.Tmin > day.Tmax {
-			m := (day.Tmin + day.Tmax) / 2
-			day.Tmin, day.Tmax = m, m
-		}
+		day.Tmin, day.Tmax = ordered(tmin+(1-w)*lo0+w*lo1, tmax+(1-w)*hi0+w*hi1)
 		day.TminOrigin, day.TmaxOrigin = Typical, Typical
 		if short {
 			day.TminOrigin, day.TmaxOrigin = Interpolated, Interpolated
@@ -107,8 +101,7 @@ func (r *Record) fillGap(c *Cycle, i, j int) {
 }
 
 // Seasons returns, in order, the growing seasons that r covers from the first
-// day to the last with two days measured of three at least, and no day missing
-// once r is filled.
+// day to the last, with two days of three measured at least.
 func (r *Record) Seasons(site Site) []int {
 	var out []int
 	if len(r.Days) == 0 {
@@ -136,7 +129,7 @@ func (r *Record) Series(first Date, n int) (Member, bool) {
 	}
 	m := Member{Tmin: make([]float64, n), Tmax: make([]float64, n)}
 	for k, d := range r.Days[i : i+n] {
-		if d.TminOrigin == Missing || d.TmaxOrigin == Missing || math.IsNaN(d.Tmin+d.Tmax) {
+		if d.TminOrigin == Missing || d.TmaxOrigin == Missing {
 			return Member{}, false
 		}
 		m.Tmin[k], m.Tmax[k] = d.Tmin, d.Tmax

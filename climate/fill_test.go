@@ -165,3 +165,34 @@ func TestFillHarvardForest(t *testing.T) {
 }
 
 func square(v float64) float64 { return v * v }
+
+func TestSeasonsAndSeries(t *testing.T) {
+	for _, tt := range []struct {
+		site Site
+		want []int
+	}{{north(45), span(2001, 2003)}, {north(-35), span(2000, 2002)}} {
+		r := seasonsOf(north(45), 2000, 2003)
+		r = r.Without(r.First, NewDate(2000, 6, 30)) // of season 2000 in the north half is gone
+		if got := r.Seasons(tt.site); !reflect.DeepEqual(got, tt.want) {
+			t.Errorf("lat %v: seasons %v, want %v", tt.site.Lat, got, tt.want)
+		}
+	}
+	r := seasonsOf(north(45), 2001, 2001)
+	r.Days[3].Tmin = 7
+	if m, ok := r.Series(r.First+2, 3); !ok || !reflect.DeepEqual(m.Tmin, []float64{10, 7, 10}) || len(m.Tmax) != 3 {
+		t.Errorf("series %v, %v", m, ok)
+	}
+	for _, x := range []struct {
+		name  string
+		first Date
+		n     int
+	}{{"before", r.First - 1, 3}, {"beyond", r.Last() - 1, 3}} {
+		if _, ok := r.Series(x.first, x.n); ok {
+			t.Errorf("%s: a series where there is none", x.name)
+		}
+	}
+	r.Days[3].TmaxOrigin = Missing
+	if _, ok := r.Series(r.First+2, 3); ok {
+		t.Error("a series over a day that is missing")
+	}
+}

@@ -60,7 +60,17 @@ func (c *Cycle) weather(k int, lo, hi float64) (tmin, tmax float64) {
 	narrow := min(1, width/2/max(sd, 1e-9))
 	mean := (c.tmin[k] + c.tmax[k] + lo + hi) / 2
 	half := max(0, width+narrow*(hi-lo)) / 2
-	return mean - half, mean + half
+	return ordered(mean-half, mean+half)
+}
+
+// ordered returns a day's temperatures within the range of [Day]: no lower or
+// higher than they can be, and their mean for both where they would cross.
+func ordered(tmin, tmax float64) (float64, float64) {
+	if tmin > tmax {
+		tmin = (tmin + tmax) / 2
+		tmax = tmin
+	}
+	return min(max(tmin, lowest), highest), min(max(tmax, lowest), highest)
 }
 
 // departures draws correlated standard departures day by day.

@@ -88,3 +88,70 @@ func TestGeneratorIsDeterministic(t *testing.T) {
 		}
 	})
 }
+
+// TestGeneratorStaysOnEarth draws any normals that Validate lets through.
+func TestGeneratorStaysOnEarth(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var n Normals
+		sd := &[12]float64{}
+		for m := range 12 {
+			n.Tmin[m] = rapid.Float64Range(-70, 45).Draw(t, "tmin")
+			n.Tmax[m] = rapid.Float64Range(max(n.Tmin[m], -60), 55).Draw(t, "tmax")
+			sd[m] = rapid.Float64Range(0.1, 20).Draw(t, "sd")
+		}
+		if rapid.Bool().Draw(t, "sd known") {
+			n.TminSD, n.TmaxSD = sd, sd
+		}
+		c, err := n.Cycle(north(rapid.Float64Range(-90, 90).Draw(t, "lat")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range c.generate(rapid.Uint64().Draw(t, "seed"), NewDate(2023, 9, 1), 400, 2) {
+			for k := range m.Tmin {
+				if !(lowest <= m.Tmin[k] && m.Tmin[k] <= m.Tmax[k] && m.Tmax[k] <= highest) {
+					t.Fatalf("day %d: %v to %v", k, m.Tmin[k], m.Tmax[k])
+				}
+			}
+		}
+	})
+}
+
+// TestGeneratorAgainstHarvardForest compares years made from the normals of a
+// real record with the record's own frosts. It reads whole degrees, so that a
+// frost read is one of half a degree more.
+func TestGeneratorAgainstHarvardForest(t *testing.T) {
+	site, r := harvard(t)
+	for _, tt := range []struct {
+		name string
+		own  bool // standard deviations are the record's
+		most Date // days that a quantile may be off
+	}{{"own spread", true, 7}, {"estimated spread", false, 12}} {
+		n, err := r.Normals()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !tt.own {
+			n.TminSD, n.TmaxSD = nil, nil
+		}
+		c, err := n.Cycle(site)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const season = 2001
+		first := site.SeasonStart(season)
+		o := &Outlook{Site: site, First: first, Members: c.generate(5, first, 365, 400)}
+		for _, level := range FrostLevels {
+			read, made := r.Frost(site, level), o.Frost(season, level+0.5)
+			for _, x := range [][2]*MonthDay{
+				{read.Spring.P10, made.Spring.P10}, {read.Spring.P50, made.Spring.P50}, {read.Spring.P90, made.Spring.P90},
+				{read.Autumn.P10, made.Autumn.P10}, {read.Autumn.P50, made.Autumn.P50}, {read.Autumn.P90, made.Autumn.P90},
+			} {
+				d := x[1].In(season) - x[0].In(season)
+				t.Logf("%s, %v C: read %v, made %v", tt.name, level, x[0], x[1])
+				if d > tt.most || d < -tt.most {
+					t.Errorf("%s, %v C: read %v, made %v, %d days off", tt.name, level, x[0], x[1], d)
+				}
+			}
+		}
+	}
+}

@@ -143,7 +143,7 @@ func TestOutlookFromShortRecord(t *testing.T) {
 		t.Error("members do not part on the day after issue")
 	}
 
-	young := &Weather{Record: r.without(r.First, NewDate(2015, 11, 30))}
+	young := &Weather{Record: r.Without(r.First, NewDate(2015, 11, 30))}
 	if _, err := young.Outlook(site, issue); err == nil || !strings.Contains(err.Error(), "or normals or frost dates beside it") {
 		t.Errorf("half a year alone: %v", err)
 	}
@@ -221,13 +221,13 @@ func TestNoLookAhead(t *testing.T) {
 	first := NewDate(2000, 1, 1)
 	full := invented(t, site, continental, first, NewDate(2012, 12, 31))
 	rapid.Check(t, func(t *rapid.T) {
-		r := full.without(1, 0)
+		r := full.Without(1, 0)
 		for range rapid.IntRange(0, 20).Draw(t, "gaps") {
 			at := rapid.IntRange(0, len(r.Days)-60).Draw(t, "gap")
-			r = r.without(first+Date(at), first+Date(at+rapid.IntRange(0, 50).Draw(t, "length")))
+			r = r.Without(first+Date(at), first+Date(at+rapid.IntRange(0, 50).Draw(t, "length")))
 		}
 		issue := first + Date(rapid.IntRange(500, len(r.Days)-1).Draw(t, "issue"))
-		changed := r.without(1, 0)
+		changed := r.Without(1, 0)
 		for i := int(issue-first) + 1; i < len(changed.Days); i++ {
 			shift := rapid.SampledFrom([]float64{-7, 5, nan}).Draw(t, "shift")
 			changed.Days[i] = day(full.Days[i].Tmin+shift, full.Days[i].Tmax+shift)

@@ -21,6 +21,12 @@ type Day struct {
 	TminOrigin, TmaxOrigin, PrcpOrigin Origin
 }
 
+// Lowest and highest air temperature that a day may have, C.
+const (
+	lowest  = -90
+	highest = 60
+)
+
 // Record is the daily weather of a site without a break: Days[0] is the weather
 // of First, and a day that was not read is there with its origins Missing.
 type Record struct {

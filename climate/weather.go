@@ -117,7 +117,7 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 	if w.measures() {
 		p.source = w.Record.Source
 		known = w.Record.Until(issue).trim()
-		p.donors = w.Record.without(issue+1, site.SeasonStart(site.Season(issue)+1)-1)
+		p.donors = w.Record.Without(issue+1, site.SeasonStart(site.Season(issue)+1)-1)
 	}
 	var err error
 	gapless := known == nil || known.gapless()
