@@ -42,7 +42,7 @@ func (d *drawing) draw(i int) {
 			if e.by != noDay {
 				day = min(day, e.by)
 			}
-			comes = day < len(clock)
+			comes = e.autumn() || day < len(clock)
 		}
 		e.dates[i] = climate.NoDate
 		if comes {

@@ -58,14 +58,17 @@ func (f *Forecaster) weathers(year int) []weather {
 	o := f.outlook
 	start := o.Site.SeasonStart(year)
 	from := int(start - o.First - winterDays)
-	to := min(int(o.Site.SeasonStart(year+1)-o.First), len(o.Members[0].Tmin))
-	if from < 0 || to <= from+winterDays {
+	known := len(o.Members[0].Tmin)
+	next := int(o.Site.SeasonStart(year+1) - o.First)
+	n := min(next, known) - from - winterDays
+	to := min(next+afterDays, known)
+	if from < 0 || n <= 0 {
 		return nil
 	}
 	out := make([]weather, len(o.Members))
 	for i := range out {
 		m := &o.Members[i]
-		out[i] = weather{lat: o.Site.Lat, start: start, tmin: m.Tmin[from:to], tmax: m.Tmax[from:to]}
+		out[i] = weather{lat: o.Site.Lat, start: start, n: n, tmin: m.Tmin[from:to], tmax: m.Tmax[from:to]}
 	}
 	return out
 }
@@ -94,8 +97,11 @@ func (f *Forecaster) build(year int, ws []weather) *seasonSums {
 		s.warm = append(s.warm, w.warmest(climate.DailyMean))
 		s.nights = append(s.nights, w.warmest(climate.DailyMin))
 		s.aging = append(s.aging, w.aging(hours))
-		s.chill = append(s.chill, w.chill())
 		s.clock = append(s.clock, make(gauge, w.days()))
+	}
+	s.chill = f.typicalChill
+	if year != f.typicalYear() {
+		s.chill = chills(ws)
 	}
 	issue := int(f.outlook.Issue - s.start)
 	s.forced = make([]float64, len(f.priors.curves))
@@ -109,39 +115,55 @@ func (f *Forecaster) build(year int, ws []weather) *seasonSums {
 	return s
 }
 
-// eachCurve hands over the forcing of each member by one curve after another.
+// eachCurve hands over the forcing of each member by one curve after another;
+// it is overwritten by the next. Neighbours among the curves that respond to
+// warmth alike share the work.
 func (f *Forecaster) eachCurve(ws []weather, hours []float64, chill []course, each func(k int, forcing []course)) {
 	dayWeights := make([]float64, len(hours))
-	forcing := make([]course, len(ws))
+	rates, forcing := make([][]float64, len(ws)), make([]course, len(ws))
+	for i := range ws {
+		rates[i], forcing[i] = make([]float64, ws[i].days()), make(course, ws[i].days())
+	}
 	for k := range f.priors.curves {
 		c := &f.priors.curves[k]
+		fresh := k == 0 || !c.respondsAs(&f.priors.curves[k-1])
 		for d := range dayWeights {
 			dayWeights[d] = c.dayWeight(d, hours[d])
 		}
 		for i := range ws {
-			forcing[i] = ws[i].forcing(c, dayWeights, chill[i])
+			if fresh {
+				ws[i].rates(c, rates[i])
+			}
+			c.sum(rates[i], dayWeights, chill[i], forcing[i])
 		}
 		each(k, forcing)
 	}
 }
 
-// pastClock returns the clock of a season as far as its weather is known; false
-// where it is not known from the winter before.
-func (f *Forecaster) pastClock(year int) (gauge, bool) {
+// pastWeather returns a season's weather as far as it is known; false where it
+// is not known from the winter before it.
+func (f *Forecaster) pastWeather(year int) (weather, bool) {
 	r := f.outlook.Record
 	start := f.outlook.Site.SeasonStart(year)
-	if r == nil || len(r.Days) == 0 {
-		return nil, false
+	if r == nil || len(r.Days) == 0 || r.Last() < start {
+		return weather{}, false
 	}
 	end := min(r.Last(), f.outlook.Site.SeasonStart(year+1)-1)
-	m, ok := r.Series(start-winterDays, int(end-start)+1+winterDays)
-	if !ok || end < start {
+	n := int(end-start) + 1
+	m, ok := r.Series(start-winterDays, winterDays+n)
+	return weather{lat: f.outlook.Site.Lat, start: start, n: n, tmin: m.Tmin, tmax: m.Tmax}, ok
+}
+
+// pastClock returns the clock of a season as far as its weather is known.
+func (f *Forecaster) pastClock(year int) (gauge, bool) {
+	w, ok := f.pastWeather(year)
+	if !ok {
 		return nil, false
 	}
-	ws := []weather{{lat: f.outlook.Site.Lat, start: start, tmin: m.Tmin, tmax: m.Tmax}}
-	hours := lengths(ws[0].lat, start, ws[0].days())
-	out := make(gauge, ws[0].days())
-	f.eachCurve(ws, hours, []course{ws[0].chill()}, func(k int, forcing []course) {
+	ws := []weather{w}
+	hours := lengths(w.lat, w.start, w.days())
+	out := make(gauge, w.days())
+	f.eachCurve(ws, hours, []course{w.chill()}, func(k int, forcing []course) {
 		f.typical[k].addClock(out, forcing[0], f.weights[k])
 	})
 	return out, true

@@ -78,6 +78,25 @@ func (c *curve) competence(portions float64) float64 {
 	return leastCompetence + (1-leastCompetence)*min(1, portions/c.Chill)
 }
 
+// respondsAs reports whether c and o develop alike in warmth, day length and
+// chill apart.
+func (c *curve) respondsAs(o *curve) bool {
+	return c.Form == o.Form && c.W == o.W && c.M == o.M && c.Q == o.Q
+}
+
+// sum adds up development at the given rates into out. The chill portions by
+// each day may be nil for curves that ask no chill.
+func (c *curve) sum(rates, dayWeights []float64, chill, out course) {
+	sum := 0.0
+	for i, rate := range rates {
+		if c.Chill > 0 {
+			rate *= c.competence(chill[i])
+		}
+		sum += rate*dayWeights[i] + creep
+		out[i] = sum
+	}
+}
+
 // creep is development that every day adds, so that a course always rises and
 // the clock stays defined in the depth of winter.
 const creep = 1e-4

@@ -107,9 +107,9 @@ func (d *drawing) set(phases []Phase) {
 	d.basis = basis // of what is told by the clock
 	switch d.habit.Group {
 	case JuniperCypress:
-		d.bud, d.gauges = f.priors.thresholds["week"].dist(), d.s.warm
+		d.bud, d.gauges = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["week"], climate.DailyMean), d.s.warm
 	case FrostTender:
-		d.bud, d.gauges = f.priors.thresholds["nights"].dist(), d.s.nights
+		d.bud, d.gauges = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["nights"], climate.DailyMin), d.s.nights
 	default:
 		var ok bool
 		d.bud, ok = f.budBreak(d.habit, d.tree, d.s.year)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -30,15 +31,15 @@ func priorGrid() []curve {
 		}
 	}
 	for _, w := range []float64{0.5, 1} {
-		for _, start := range []int{45, 60, 75} {
-			late = append(late,
-				curve{Form: sigmoid, W: w, M: 12, Q: 0.2, Start: start},
-				curve{Form: sigmoid, W: w, M: 17, Q: 0.15, Start: start})
+		for _, s := range [][2]float64{{12, 0.2}, {17, 0.15}} {
+			for _, start := range []int{45, 60, 75} {
+				late = append(late, curve{Form: sigmoid, W: w, M: s[0], Q: s[1], Start: start})
+			}
 		}
-		for _, start := range []int{31, 59, 80} {
-			degree = append(degree,
-				curve{Form: linear, W: w, M: 0, Start: start},
-				curve{Form: linear, W: w, M: 4, Start: start})
+		for _, base := range []float64{0, 4} {
+			for _, start := range []int{31, 59, 80} {
+				degree = append(degree, curve{Form: linear, W: w, M: base, Start: start})
+			}
 		}
 		for _, m := range []float64{10, 15} {
 			for _, chill := range []float64{45, 70} {
@@ -53,79 +54,104 @@ func priorGrid() []curve {
 	return out
 }
 
-// fitted is what TestFit makes of the data.
+// laboratory holds the clocks of every curve of the grid at Harvard Forest, from
+// which priors are fitted, with or without some spring.
+type laboratory struct {
+	harvard *harvard
+	curves  []curve
+	courses []course
+	clocks  []map[int]gauge
+}
+
+// newLaboratory runs the curves. Typical courses are those of 1965-1989, before
+// any bud was observed.
+func newLaboratory(t testing.TB, h *harvard) *laboratory {
+	lab := &laboratory{harvard: h, curves: priorGrid()}
+	weathers := map[int]weather{}
+	chills := map[int]course{}
+	for y := 1965; y <= 2002; y++ {
+		w := h.seasonWeather(t, y)
+		weathers[y], chills[y] = w, w.chill()
+	}
+	for k := range lab.curves {
+		c := &lab.curves[k]
+		forcing := func(y int) course {
+			w := weathers[y]
+			return w.forcing(c, chills[y])
+		}
+		var reference []course
+		for y := 1965; y < 1990; y++ {
+			reference = append(reference, forcing(y)[:365])
+		}
+		typical := mean(reference)
+		lab.courses = append(lab.courses, typical)
+		clocks := map[int]gauge{}
+		for y := 1990; y <= 2002; y++ {
+			f := forcing(y)
+			clocks[y] = make(gauge, len(f))
+			typical.addClock(clocks[y], f, 1)
+		}
+		lab.clocks = append(lab.clocks, clocks)
+	}
+	return lab
+}
+
+// springs returns the bud breaks of 1990-2002 that were dated, but for those of
+// the year left out.
+func (lab *laboratory) springs(without int) []bud {
+	var out []bud
+	for _, b := range lab.harvard.buds {
+		if b.bud >= 0 && b.year <= 2002 && b.year != without {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// fitted is what is fitted to the data.
 type fitted struct {
 	curves  []curve
 	courses []course
 	day     map[string]float64 // by code
 	trees   map[string]int
 	springs map[string]int
+	rmse    []float64 // of each curve, days
+	spread  spreads
 }
 
-// fitReference fits the priors to Harvard Forest. Typical courses are those of
-// 1965-1989, before any bud was observed.
-func fitReference(t testing.TB, h *harvard) *fitted {
-	fit := &fitted{curves: priorGrid(), day: map[string]float64{}, trees: map[string]int{}, springs: map[string]int{}}
-	full := h.full()
-	var reference []weather
-	for y := 1965; y < 1990; y++ {
-		reference = append(reference, h.seasonWeather(t, y))
+// spreads are standard deviations of the parts of the clock at bud break, days.
+type spreads struct{ tree, spring, speciesSpring, err float64 }
+
+// fit fits the priors to all springs but the one left out.
+func (lab *laboratory) fit(without int) *fitted {
+	fit := &fitted{
+		curves: slices.Clone(lab.curves), courses: lab.courses,
+		day: map[string]float64{}, trees: map[string]int{}, springs: map[string]int{},
 	}
-	springs := map[int]weather{}
-	for y := 1990; y <= 2002; y++ {
-		springs[y] = h.seasonWeather(t, y)
-	}
-	chills := map[int]course{}
-	forcing := func(w *weather, c *curve) course {
-		year := w.start.Year()
-		if chills[year] == nil {
-			chills[year] = w.chill()
-		}
-		hours := lengths(w.lat, w.start, w.days())
-		for i := range hours {
-			hours[i] = c.dayWeight(i, hours[i])
-		}
-		return w.forcing(c, hours, chills[year])
-	}
-	clocks := make([]map[int]gauge, len(fit.curves))
-	sse := make([]float64, len(fit.curves))
+	full := lab.harvard.full()
+	buds := lab.springs(without)
+	best := math.Inf(1)
 	n := 0
-	for k := range fit.curves {
-		c := &fit.curves[k]
-		var all []course
-		for i := range reference {
-			f := forcing(&reference[i], c)
-			all = append(all, f[:365])
-		}
-		typical := mean(all)
-		fit.courses = append(fit.courses, typical)
-		clocks[k] = map[int]gauge{}
-		for y, w := range springs {
-			g := make(gauge, w.days())
-			typical.addClock(g, forcing(&w, c), 1)
-			clocks[k][y] = g
+	for _, clocks := range lab.clocks {
+		sum, count := map[string]float64{}, map[string]float64{}
+		for _, b := range buds {
+			sum[b.tree] += clocks[b.year][b.bud]
+			count[b.tree]++
 		}
 		// Residuals in calendar days, since a standing clock flatters itself.
-		sum, count := map[string]float64{}, map[string]float64{}
-		for _, b := range h.buds {
-			if b.bud >= 0 && b.year <= 2002 && full[b.code] {
-				sum[b.tree] += clocks[k][b.year][b.bud]
-				count[b.tree]++
-			}
-		}
+		sse := 0.0
 		n = 0
-		for _, b := range h.buds {
-			if b.bud >= 0 && b.year <= 2002 && full[b.code] && count[b.tree] > 1 {
-				m := (sum[b.tree] - clocks[k][b.year][b.bud]) / (count[b.tree] - 1)
-				d, _ := clocks[k][b.year].reach(m)
-				sse[k] += (d - float64(b.bud)) * (d - float64(b.bud))
-				n++
+		for _, b := range buds {
+			if !full[b.code] || count[b.tree] < 2 {
+				continue
 			}
+			others := (sum[b.tree] - clocks[b.year][b.bud]) / (count[b.tree] - 1)
+			d, _ := clocks[b.year].reach(others)
+			sse += (d - float64(b.bud)) * (d - float64(b.bud))
+			n++
 		}
-	}
-	best := math.Inf(1)
-	for _, s := range sse {
-		best = min(best, s)
+		fit.rmse = append(fit.rmse, math.Sqrt(sse/float64(n)))
+		best = min(best, sse)
 	}
 	// Species of one spring share their error: three of them count as
 	// independent. Other places may want other curves, so the likelihood counts
@@ -136,39 +162,126 @@ func fitReference(t testing.TB, h *harvard) *fitted {
 	)
 	total := 0.0
 	for k := range fit.curves {
-		fit.curves[k].Weight *= math.Exp(-(sse[k] - best) / (2 * best / float64(n)) * independent / float64(len(full)) * counts)
+		sse := fit.rmse[k] * fit.rmse[k] * float64(n)
+		fit.curves[k].Weight *= math.Exp(-(sse - best) / (2 * best / float64(n)) * independent / float64(len(full)) * counts)
 		total += fit.curves[k].Weight
 	}
 	for k := range fit.curves {
 		fit.curves[k].Weight /= total
-		c := fit.curves[k]
-		t.Logf("%-8s w %.2f m %4.1f q %.2f start %2d p %.0f chill %2.0f: RMSE %.2f, weight %.3f", c.Form, c.W, c.M, c.Q, c.Start, c.P, c.Chill, math.Sqrt(sse[k]/float64(n)), c.Weight)
 	}
-	years := map[string]map[int]bool{}
-	trees := map[string]map[string]bool{}
+	years, trees := map[string]map[int]bool{}, map[string]map[string]bool{}
 	sum, count := map[string]float64{}, map[string]float64{}
-	for _, b := range h.buds {
-		if b.bud < 0 || b.year > 2002 {
-			continue
-		}
+	for _, b := range buds {
 		if years[b.code] == nil {
 			years[b.code], trees[b.code] = map[int]bool{}, map[string]bool{}
 		}
 		years[b.code][b.year], trees[b.code][b.tree] = true, true
 		for k := range fit.curves {
-			sum[b.code] += fit.curves[k].Weight * clocks[k][b.year][b.bud]
+			sum[b.code] += fit.curves[k].Weight * lab.clocks[k][b.year][b.bud]
 		}
 		count[b.code]++
 	}
 	for c := range sum {
 		fit.day[c] = sum[c] / count[c]
-		if strings.HasPrefix(harvardNames[c], "Pinus ") {
-			// Half of a pine's buds show green when the needles part.
-			fit.day[c] -= loadPriors().lags[NeedlesSeparating].Days
+		if anchor := budPhase(c); anchor != BudBreak {
+			fit.day[c] -= loadPriors().lags[anchor].Days
 		}
 		fit.trees[c], fit.springs[c] = len(trees[c]), len(years[c])
 	}
+	fit.spread = lab.spreads(fit, buds)
 	return fit
+}
+
+// spreads estimates the parts' variances by the analysis of variance of a nested
+// layout: trees in species, and species in springs, of the full species.
+func (lab *laboratory) spreads(fit *fitted, buds []bud) spreads {
+	full := lab.harvard.full()
+	clock := func(b bud) (x float64) {
+		for k := range fit.curves {
+			x += fit.curves[k].Weight * lab.clocks[k][b.year][b.bud]
+		}
+		return x
+	}
+	type cell struct {
+		code string
+		year int
+	}
+	trees, codes := map[string][]float64{}, map[string]string{}
+	for _, b := range buds {
+		if full[b.code] {
+			trees[b.tree] = append(trees[b.tree], clock(b))
+			codes[b.tree] = b.code
+		}
+	}
+	cells := map[cell][]float64{}
+	for _, b := range buds {
+		if full[b.code] {
+			c := cell{b.code, b.year}
+			cells[c] = append(cells[c], clock(b)-average(trees[b.tree]))
+		}
+	}
+	springs := 0.0 // of a tree, on average
+	for _, v := range trees {
+		springs += float64(len(v)) / float64(len(trees))
+	}
+	lost := 1 - 1/springs // of every variance, to the trees' own means
+	square := func(v []float64) (sum float64) {
+		m := average(v)
+		for _, x := range v {
+			sum += (x - m) * (x - m)
+		}
+		return sum
+	}
+	var within, freedom, inverse float64
+	byYear := map[int][]float64{}
+	for y := 1990; y <= 2002; y++ {
+		for _, code := range sortedKeys(full) {
+			v := cells[cell{code, y}]
+			if len(v) == 0 {
+				continue
+			}
+			within += square(v)
+			freedom += float64(len(v) - 1)
+			inverse += 1 / float64(len(v)) / float64(len(cells))
+			byYear[y] = append(byYear[y], average(v))
+		}
+	}
+	e2 := within / freedom / lost
+	var between, yearFreedom, species float64
+	var means []float64
+	for y := 1990; y <= 2002; y++ {
+		if v := byYear[y]; len(v) > 0 {
+			between += square(v)
+			yearFreedom += float64(len(v) - 1)
+			species = float64(len(v))
+			means = append(means, average(v))
+		}
+	}
+	cellVariance := between / yearFreedom / lost
+	spring := square(means)/float64(len(means)-1)/lost - cellVariance/species
+	bySpecies := map[string][]float64{}
+	for _, tree := range sortedKeys(trees) {
+		bySpecies[codes[tree]] = append(bySpecies[codes[tree]], average(trees[tree]))
+	}
+	var treeSquare, treeFreedom float64
+	for _, code := range sortedKeys(bySpecies) {
+		treeSquare += square(bySpecies[code])
+		treeFreedom += float64(len(bySpecies[code]) - 1)
+	}
+	root := func(v float64) float64 { return math.Sqrt(max(v, 0.25)) }
+	return spreads{
+		tree: root(treeSquare/treeFreedom - e2/springs), spring: root(spring),
+		speciesSpring: root(cellVariance - e2*inverse), err: root(e2),
+	}
+}
+
+// budPhase is the phase that the archive's bud break of a species is: half of a
+// pine's buds show green when the needles part.
+func budPhase(code string) Phase {
+	if strings.HasPrefix(harvardNames[code], "Pinus ") {
+		return NeedlesSeparating
+	}
+	return BudBreak
 }
 
 const provenance = "# Fitted by TestFit -update to Harvard Forest: O'Keefe, HF003 (bud break 1990-2002), and Boose and Gould, HF000 (Shaler station\n# 1964-2002), Harvard Forest Data Archive. %s\n"
@@ -176,8 +289,11 @@ const provenance = "# Fitted by TestFit -update to Harvard Forest: O'Keefe, HF00
 // TestFit fits the priors anew and compares them with the embedded ones, or
 // writes them with -update.
 func TestFit(t *testing.T) {
-	h := readHarvard(t)
-	fit := fitReference(t, h)
+	fit := newLaboratory(t, readHarvard(t)).fit(0)
+	for k, c := range fit.curves {
+		t.Logf("%2d %-8s w %.2f m %4.1f q %.2f start %2d p %.0f chill %2.0f: RMSE %.2f, weight %.3f",
+			k, c.Form, c.W, c.M, c.Q, c.Start, c.P, c.Chill, fit.rmse[k], c.Weight)
+	}
 	for name, text := range fit.tables() {
 		path := "priors/" + name + ".csv"
 		if *update {
@@ -225,7 +341,12 @@ func (fit *fitted) tables() map[string]string {
 			b.WriteByte('\n')
 		}
 	})
-	const spread = 3.0 // of a species between places; from memory
+	const spread = 3.0 // of a species between places, days: judged, not fitted
+	const place = 5.0  // of all species of a place together: judged, not fitted
+	table("spreads", "Standard deviations of the parts of the\n# clock at bud break in days there; that of place, 5, is judged and not fitted: one place tells nothing of it.", "of,sd", func(b *strings.Builder) {
+		s := fit.spread
+		fmt.Fprintf(b, "place,%g\ntree,%.2f\nspring,%.2f\nspecies-spring,%.2f\nerror,%.2f\n", place, s.tree, s.spring, s.speciesSpring, s.err)
+	})
 	type group struct{ days []float64 }
 	genera := map[string]*group{}
 	table("species", "Day of the typical season on which half of the buds are open.", "species,day,sd,trees,springs", func(b *strings.Builder) {
@@ -239,8 +360,9 @@ func (fit *fitted) tables() map[string]string {
 			if kind == "sp." {
 				continue
 			}
-			// Springs stray by 3, trees by 2.5 days: the error of the mean.
-			v := spread*spread + 9/float64(fit.springs[code]) + 6.25/float64(fit.trees[code])
+			// Between places, and the error of the mean here.
+			s := fit.spread
+			v := spread*spread + s.speciesSpring*s.speciesSpring/float64(fit.springs[code]) + s.tree*s.tree/float64(fit.trees[code])
 			fmt.Fprintf(b, "%s,%.1f,%.1f,%d,%d\n", name, fit.day[code], math.Sqrt(v), fit.trees[code], fit.springs[code])
 		}
 	})

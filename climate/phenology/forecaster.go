@@ -14,13 +14,15 @@ import (
 // and what all sightings of the place together taught. It is safe for use by
 // several goroutines at once.
 type Forecaster struct {
-	outlook *climate.Outlook
-	priors  *priors
-	weights []float64 // of the curves; they sum to 1
-	typical []course  // forcing of each curve in a typical season of the place
-	trees   map[string]*seenTree
-	learned *learned
-	chances []chance // of each draw
+	outlook      *climate.Outlook
+	priors       *priors
+	weights      []float64 // of the curves; they sum to 1
+	typical      []course  // forcing of each curve in a typical season of the place
+	typicalChill []course  // by member
+	stretch      float64   // days of a typical spring for each at the reference place
+	trees        map[string]*seenTree
+	learned      *learned
+	chances      []chance // of each draw
 
 	mu    sync.Mutex
 	built map[int]func() *seasonSums
@@ -32,11 +34,15 @@ const fewestDraws = 400
 // NewForecaster prepares to forecast from o, learning from what was seen at the
 // place up to o.Issue; later sightings are not looked at.
 func NewForecaster(o *climate.Outlook, seen []Sighting) (*Forecaster, error) {
+	return newForecaster(o, seen, loadPriors())
+}
+
+func newForecaster(o *climate.Outlook, seen []Sighting, p *priors) (*Forecaster, error) {
 	if len(o.Members) == 0 {
 		return nil, errors.New("phenology: the outlook has no members")
 	}
 	f := &Forecaster{
-		outlook: o, priors: loadPriors(), trees: map[string]*seenTree{},
+		outlook: o, priors: p, trees: map[string]*seenTree{},
 		built: map[int]func() *seasonSums{},
 	}
 	for k := range f.priors.curves {
@@ -56,22 +62,25 @@ func NewForecaster(o *climate.Outlook, seen []Sighting) (*Forecaster, error) {
 	return f, nil
 }
 
+// typicalYear returns the first season that lies wholly after the issue day.
+func (f *Forecaster) typicalYear() int { return f.outlook.Site.Season(f.outlook.Issue) + 1 }
+
 // observeTypical finds the typical course of each curve: its mean over the
 // members of the first season that lies wholly after the issue day, so that
 // nothing of the season at hand makes it into what is called typical.
 func (f *Forecaster) observeTypical() error {
-	year := f.outlook.Site.Season(f.outlook.Issue) + 1
-	ws := f.weathers(year)
+	ws := f.weathers(f.typicalYear())
 	if ws == nil || ws[0].days() < 300 {
-		return fmt.Errorf("phenology: the outlook ends on %v: want it to cover the season of %d", f.outlook.Last(), year)
+		return fmt.Errorf("phenology: the outlook ends on %v: want it to cover the season of %d", f.outlook.Last(), f.typicalYear())
 	}
 	hours := lengths(ws[0].lat, ws[0].start, ws[0].days())
-	chill := make([]course, len(ws))
-	for i := range ws {
-		chill[i] = ws[i].chill()
-	}
+	f.typicalChill = chills(ws)
 	f.typical = make([]course, len(f.priors.curves))
-	f.eachCurve(ws, hours, chill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
+	f.eachCurve(ws, hours, f.typicalChill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
+	const about = 14 // days, with the middle of all species amid them
+	before, _, _ := f.normal(f.priors.any.Day - about/2)
+	after, _, _ := f.normal(f.priors.any.Day + about/2)
+	f.stretch = max(0.5, min((after-before)/about, 2))
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"budswell/climate"
 )
@@ -116,7 +117,8 @@ func readHarvard(t testing.TB) *harvard {
 		rec.Days = append(rec.Days, day)
 	}
 	h.raw = rec
-	c, err := rec.Cycle()
+	// What is typical is taken from the years before any bud was observed.
+	c, err := rec.Until(climate.NewDate(1989, time.December, 31)).Cycle()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,7 +157,7 @@ func (h *harvard) seasonWeather(t testing.TB, year int) weather {
 	if !ok {
 		t.Fatalf("season %d is not covered", year)
 	}
-	return weather{lat: h.site.Lat, start: start, tmin: m.Tmin, tmax: m.Tmax}
+	return weather{lat: h.site.Lat, start: start, n: n, tmin: m.Tmin, tmax: m.Tmax}
 }
 
 func sortedKeys[V any](m map[string]V) []string {
@@ -164,5 +166,17 @@ func sortedKeys[V any](m map[string]V) []string {
 		out = append(out, k)
 	}
 	slices.Sort(out)
+	return out
+}
+
+// forcing adds up the development of a single curve.
+func (w *weather) forcing(c *curve, chill course) course {
+	rates, out := make([]float64, w.days()), make(course, w.days())
+	w.rates(c, rates)
+	weights := lengths(w.lat, w.start, w.days())
+	for i, h := range weights {
+		weights[i] = c.dayWeight(i, h)
+	}
+	c.sum(rates, weights, chill, out)
 	return out
 }

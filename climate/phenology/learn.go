@@ -11,7 +11,9 @@ import (
 //
 //	normal(s) + place + species(s) + tree(j) + spring(y) + spring(s,y) + error(j,y)
 //
-// with every part normal about zero. The parts that a forecast may need are
+// with every part normal about zero. Their spreads are those of the reference
+// place, stretched where springs are slower and the same spread of what buds need
+// takes more days. The parts that a forecast may need are
 // kept jointly, as mean and covariance; the effects of species in single springs
 // long gone are summed out (Woodbury), so the cost does not grow with the years.
 type learned struct {
@@ -43,8 +45,9 @@ func (f *Forecaster) learn(readings []reading) error {
 		}
 		return i
 	}
-	sd := f.priors.spread
-	square := func(name string) float64 { return sd[name] * sd[name] }
+	square := func(name string) float64 {
+		return f.stretch * f.stretch * f.priors.spread[name] * f.priors.spread[name]
+	}
 	_, among, _ := f.normal(f.priors.any.Day)
 	add(part{}, square("place")+among)
 
@@ -61,9 +64,10 @@ func (f *Forecaster) learn(readings []reading) error {
 		l.trees[r.tree]++
 		l.species[r.species]++
 		prior, _ := f.priors.of(r.species, "")
+		sd := f.stretch * prior.SD
 		e := equation{residual: r.residual, at: []int{
 			0,
-			add(part{species: r.species}, prior.SD*prior.SD),
+			add(part{species: r.species}, sd*sd),
 			add(part{tree: r.tree}, square("tree")),
 			add(part{year: r.year}, square("spring")),
 		}}
@@ -150,11 +154,13 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (normalDist, bool)
 	l := f.learned
 	byName, _ := f.priors.of(h.Species, "")
 	byHabit, _ := f.priors.of(h.Species, h.Flush)
+	byName.SD *= f.stretch
+	byHabit.SD *= f.stretch
 	base, _, ok := f.normal(byName.Day)
 	if !ok {
 		return normalDist{}, false
 	}
-	sd := f.priors.spread
+	spread := f.priors.spread
 	d := normalDist{mean: base}
 	at := []int{0}
 	use := func(p part, sd float64, named bool) {
@@ -164,12 +170,13 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (normalDist, bool)
 			d.variance += sd * sd
 		}
 	}
-	kind, one := h.Species != "", tree != ""
-	use(part{species: h.Species}, byName.SD, kind)
-	use(part{tree: tree}, sd["tree"], one)
-	use(part{year: year}, sd["spring"], true)
-	use(part{species: h.Species, year: year}, sd["species-spring"], kind)
-	use(part{tree: tree, year: year}, sd["error"], one)
+	species := kindOf(h.Species, tree)
+	kind, one := species != "", tree != ""
+	use(part{species: species}, byName.SD, kind)
+	use(part{tree: tree}, spread["tree"]*f.stretch, one)
+	use(part{year: year}, spread["spring"]*f.stretch, true)
+	use(part{species: species, year: year}, spread["species-spring"]*f.stretch, kind)
+	use(part{tree: tree, year: year}, spread["error"]*f.stretch, one)
 	for _, i := range at {
 		d.mean += l.mean[i]
 		for _, j := range at {
@@ -177,14 +184,14 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (normalDist, bool)
 		}
 	}
 	if byHabit != byName {
-		f.place(&d, h, at, base, byName, byHabit)
+		f.place(&d, species, at, base, byName, byHabit)
 	}
 	return d, true
 }
 
 // place moves d by what the habit says of the species beyond its name: its
 // place in the order of flushing, as one more reading of the species' part.
-func (f *Forecaster) place(d *normalDist, h Habit, at []int, base float64, byName, byHabit speciesPrior) {
+func (f *Forecaster) place(d *normalDist, species string, at []int, base float64, byName, byHabit speciesPrior) {
 	target, _, ok := f.normal(byHabit.Day)
 	precision := 1/(byHabit.SD*byHabit.SD) - 1/(byName.SD*byName.SD)
 	if !ok || precision <= 0 {
@@ -192,7 +199,7 @@ func (f *Forecaster) place(d *normalDist, h Habit, at []int, base float64, byNam
 	}
 	value := (target - base) / (byHabit.SD * byHabit.SD * precision)
 	mean, variance, shared := 0.0, byName.SD*byName.SD, byName.SD*byName.SD
-	if i, ok := f.learned.index[part{species: h.Species}]; ok && h.Species != "" {
+	if i, ok := f.learned.index[part{species: species}]; ok && species != "" {
 		mean, variance, shared = f.learned.mean[i], f.learned.cov.At(i, i), 0
 		for _, j := range at {
 			shared += f.learned.cov.At(i, j)

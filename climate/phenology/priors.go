@@ -1,6 +1,7 @@
 package phenology
 
 import (
+	"bytes"
 	"embed"
 	"encoding/csv"
 	"fmt"
@@ -52,19 +53,17 @@ type lag struct {
 // threshold is a level at which something happens, and its spread.
 type threshold struct{ Level, SD float64 }
 
-func (t threshold) dist() normalDist { return normalDist{t.Level, t.SD * t.SD} }
-
 // loadPriors reads the embedded priors once. They are part of the program, so a
 // fault in them is a fault of the program.
 var loadPriors = sync.OnceValue(func() *priors {
-	p, err := readPriors()
+	p, err := readPriors(func(name string) ([]byte, error) { return priorFiles.ReadFile("priors/" + name + ".csv") })
 	if err != nil {
 		panic(err)
 	}
 	return p
 })
 
-func readPriors() (*priors, error) {
+func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 	p := &priors{
 		species: map[string]speciesPrior{}, genus: map[string]speciesPrior{},
 		flush: map[Flush]speciesPrior{}, lags: map[Phase]lag{}, autumn: map[Phase]threshold{},
@@ -73,7 +72,10 @@ func readPriors() (*priors, error) {
 	var err error
 	read := func(name string, row func(r *row)) {
 		if err == nil {
-			err = readTable(name, row)
+			var text []byte
+			if text, err = open(name); err == nil {
+				err = readTable(name, text, row)
+			}
 		}
 	}
 	read("curves", func(r *row) {
@@ -176,15 +178,10 @@ func (r *row) prior() speciesPrior {
 	}
 }
 
-// readTable reads an embedded table, which has a header line; lines that begin
-// with # say where it comes from.
-func readTable(name string, each func(*row)) error {
-	f, err := priorFiles.Open("priors/" + name + ".csv")
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	in := csv.NewReader(f)
+// readTable reads a table, which has a header line; lines that begin with # say
+// where it comes from.
+func readTable(name string, text []byte, each func(*row)) error {
+	in := csv.NewReader(bytes.NewReader(text))
 	in.Comment = '#'
 	lines, err := in.ReadAll()
 	if err != nil {

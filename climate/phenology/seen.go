@@ -15,9 +15,18 @@ type mark struct {
 
 // seenTree is what was seen of one tree, by season and phase.
 type seenTree struct {
-	name    string
-	species string
+	species string // empty where it is not known
 	seasons map[int]map[Phase]mark
+}
+
+// years returns the seasons in which something was seen of the tree, in order.
+func (t *seenTree) years() []int {
+	out := make([]int, 0, len(t.seasons))
+	for y := range t.seasons {
+		out = append(out, y)
+	}
+	slices.Sort(out)
+	return out
 }
 
 // collect orders sightings up to the issue day by tree, season and phase. What
@@ -36,6 +45,8 @@ func (f *Forecaster) collect(seen []Sighting) error {
 			day = s.NotYet
 		}
 		switch {
+		case s.Tree == "":
+			return fmt.Errorf("phenology: sighting %d: no tree: want a name, the same for the same tree", i)
 		case !known[s.Phase]:
 			return fmt.Errorf("phenology: sighting %d, of %q: phase %q: want one of the phases of a group", i, s.Tree, s.Phase)
 		case !day.Valid():
@@ -48,7 +59,7 @@ func (f *Forecaster) collect(seen []Sighting) error {
 		}
 		t := f.trees[s.Tree]
 		if t == nil {
-			t = &seenTree{name: s.Tree, species: s.Species, seasons: map[int]map[Phase]mark{}}
+			t = &seenTree{species: s.Species, seasons: map[int]map[Phase]mark{}}
 			f.trees[s.Tree] = t
 		}
 		year := f.outlook.Site.Season(day)
@@ -93,10 +104,20 @@ func (f *Forecaster) names() []string {
 // reading is the clock at bud break of one tree in one season, as told by all
 // that was seen of its spring, less what was to be expected of its species.
 type reading struct {
-	tree, species string
-	year          int
-	residual      float64 // clock days
-	variance      float64 // of reading it; not of the tree's own straying
+	tree     string
+	species  string // as its part is named
+	year     int
+	residual float64 // clock days
+	variance float64 // of reading it; not of the tree's own straying
+}
+
+// kindOf names the part of the clock that a species has: trees whose species is
+// not known are each of a kind of its own.
+func kindOf(species, tree string) string {
+	if species == "" && tree != "" {
+		return "of " + tree
+	}
+	return species
 }
 
 // Variances of readings, in square days.
@@ -112,12 +133,7 @@ func (f *Forecaster) readings() []reading {
 	for _, name := range f.names() {
 		t := f.trees[name]
 		prior, _ := f.priors.of(t.species, "")
-		years := make([]int, 0, len(t.seasons))
-		for y := range t.seasons {
-			years = append(years, y)
-		}
-		slices.Sort(years)
-		for _, year := range years {
+		for _, year := range t.years() {
 			var weight, sum float64
 			for _, p := range springPhases {
 				m, ok := t.seasons[year][p]
@@ -134,15 +150,48 @@ func (f *Forecaster) readings() []reading {
 				sum += w * (x - expected)
 			}
 			if weight > 0 {
-				out = append(out, reading{name, t.species, year, sum / weight, 1 / weight})
+				out = append(out, reading{name, kindOf(t.species, name), year, sum / weight, 1 / weight})
 			}
 		}
 	}
 	return out
 }
 
+// warmth returns the distribution of the warmth with which a tree resumes growth
+// that waits for warmth alone, from common practice and from what was seen in
+// other seasons of it, and at half weight of others of its species. Half of the
+// prior's variance lies between trees, half between the seasons of a tree.
+func (f *Forecaster) warmth(h Habit, tree string, year int, prior threshold, of climate.Element) normalDist {
+	unit := 2 / (prior.SD * prior.SD)
+	weight, sum := unit, unit*prior.Level
+	for _, name := range f.names() {
+		t := f.trees[name]
+		share := 0.5
+		switch {
+		case name == tree && tree != "":
+			share = 1
+		case t.species != h.Species || h.Species == "":
+			continue
+		}
+		for _, season := range t.years() {
+			m, ok := t.seasons[season][BudSwell]
+			if !ok || !m.on.Valid() || season == year {
+				continue
+			}
+			w, ok := f.pastWeather(season)
+			day := int(m.on - f.outlook.Site.SeasonStart(season))
+			if !ok || day >= w.days() {
+				continue
+			}
+			weight += share * unit
+			sum += share * unit * w.warmest(of)[day]
+		}
+	}
+	return normalDist{sum / weight, 1/unit + 1/weight}
+}
+
 // springPhases are the phases that tell when a tree broke bud.
-var springPhases = []Phase{BudSwell, BudBreak, CandlesExtending, LeafOut}
+var springPhases = []Phase{BudSwell, BudBreak, CandlesExtending, LeafOut, NeedlesSeparating}
 
 // expect returns the clock at which trees that break bud on the given day at
 // the reference place come to phase p here, and the variance of its lag after

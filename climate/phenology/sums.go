@@ -1,6 +1,8 @@
 package phenology
 
 import (
+	"slices"
+
 	"budswell/climate"
 )
 
@@ -16,16 +18,19 @@ const chillDays = 181
 type weather struct {
 	lat   float64
 	start climate.Date // first day of the season
-	tmin  []float64
+	n     int          // its days, as far as they are known
+	tmin  []float64    // with the weeks after it, for leaves that fall in the new year
 	tmax  []float64
 }
 
-// days returns how many days of the season itself there are.
-func (w *weather) days() int { return len(w.tmin) - winterDays }
+// afterDays is how long after its season leaves may yet colour and fall.
+const afterDays = 60
+
+func (w *weather) days() int { return w.n }
 
 // chill returns the chill portions by the end of each day of the season.
 func (w *weather) chill() course {
-	n := min(len(w.tmin), winterDays+chillDays)
+	n := winterDays + min(w.n, chillDays)
 	sum := climate.ChillPortions(w.lat, w.start-winterDays, w.tmin[:n], w.tmax[:n])
 	out := make(course, w.days())
 	for i := range out {
@@ -34,23 +39,26 @@ func (w *weather) chill() course {
 	return out
 }
 
-// forcing adds up the development of curve c; chill may be nil for curves that
-// ask none, and hours are the day lengths from the season's first day.
-func (w *weather) forcing(c *curve, dayWeights []float64, chill course) course {
-	out := make(course, w.days())
-	sum := 0.0
-	for i := range out {
-		if weight := dayWeights[i]; weight > 0 {
-			rate := c.rate(w.tmin[winterDays+i], w.tmax[winterDays+i])
-			if c.Chill > 0 {
-				rate *= c.competence(chill[i])
-			}
-			sum += rate * weight
+// chills returns the chill of each member. Members whose winter is the same,
+// since it is known, share it.
+func chills(ws []weather) []course {
+	out := make([]course, len(ws))
+	for i := range ws {
+		n := winterDays + min(ws[i].n, chillDays)
+		if i > 0 && slices.Equal(ws[i].tmin[:n], ws[i-1].tmin[:n]) && slices.Equal(ws[i].tmax[:n], ws[i-1].tmax[:n]) {
+			out[i] = out[i-1]
+		} else {
+			out[i] = ws[i].chill()
 		}
-		sum += creep
-		out[i] = sum
 	}
 	return out
+}
+
+// rates computes the unlimited development of each day of the season.
+func (w *weather) rates(c *curve, out []float64) {
+	for i := range out {
+		out[i] = c.rate(w.tmin[winterDays+i], w.tmax[winterDays+i])
+	}
 }
 
 // warmest returns the highest mean of the given element over seven days so far
@@ -83,21 +91,25 @@ func (w *weather) warmest(of climate.Element) gauge {
 // the faster the shorter and cooler they are.
 // Source: Delpierre et al. 2009, Modelling interannual and spatial variability
 // of leaf senescence for three deciduous tree species in France, Agricultural
-// and Forest Meteorology 149:938-948; values for oak and beech from memory.
+// and Forest Meteorology 149:938-948, with values for deciduous broadleaves that
+// models of forests have adopted with it (not seen in the paper itself).
 const (
 	agingHours = 14.5 // h
-	agingBelow = 28.0 // C
+	agingBelow = 28.5 // C
 	solstice   = 172  // day of the season from which days shorten
 )
 
-// aging returns the sum of aging, in C^2 days, at the end of each day.
+// aging returns the sum of aging, in C^2 days, at the end of each day of the
+// season and of some weeks after it. On those the days are as long as at the
+// season's beginning.
 func (w *weather) aging(hours []float64) course {
-	out := make(course, w.days())
+	out := make(course, len(w.tmin)-winterDays)
 	sum := 0.0
 	for i := range out {
 		mean := (w.tmin[winterDays+i] + w.tmax[winterDays+i]) / 2
-		if i >= solstice && hours[i] < agingHours && mean < agingBelow {
-			cold, short := agingBelow-mean, hours[i]/agingHours
+		length := hours[i%len(hours)]
+		if i >= solstice && length < agingHours && mean < agingBelow {
+			cold, short := agingBelow-mean, length/agingHours
 			sum += cold * cold * short * short
 		}
 		out[i] = sum
