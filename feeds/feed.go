@@ -52,6 +52,9 @@ func FeedLink(base, secret string) string {
 // PageLink returns the address that opens a grower's page from its secret.
 func PageLink(base, secret string) string { return strings.TrimRight(base, "/") + "/enter/" + secret }
 
+// RegionLink returns the public address of a region.
+func RegionLink(base, id string) string { return strings.TrimRight(base, "/") + "/r/" + id }
+
 // longestName is the longest name of a feed, in letters.
 const longestName = 100
 

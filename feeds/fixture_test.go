@@ -38,7 +38,7 @@ type bed struct {
 	client *http.Client
 }
 
-var lore = &calendar.Lore{
+var knowledge = &calendar.Lore{
 	Species: []calendar.Species{
 		{Name: "Acer campestre", Common: []string{"field maple"}, Group: phenology.Deciduous},
 		{Name: "Pinus sylvestris", Group: phenology.SingleFlushPine},
@@ -60,7 +60,7 @@ func newBed(t *testing.T, change ...func(*Config)) *bed {
 	b := &bed{t: t, store: st}
 	b.set(time.Date(2027, time.March, 1, 6, 0, 0, 0, time.UTC))
 	cfg := Config{
-		Store: st, Lore: lore, Base: "http://trees.example", Now: b.now, Random: rand.NewChaCha8([32]byte{1}),
+		Store: st, Lore: knowledge, Base: "http://trees.example", Now: b.now, Random: rand.NewChaCha8([32]byte{1}),
 		Log: slog.New(slog.NewTextHandler(&b.log, nil)),
 	}
 	for _, f := range change {
@@ -122,16 +122,16 @@ func (b *bed) addFeed(grower, id string, f calendar.Filter) string {
 
 // plan plans by hand: each tree is repotted once, eight days after the first of
 // March or a week later where it was seen to swell, and wired in autumn.
-func (b *bed) plan(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, error) {
+func (b *bed) plan(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
 	b.plans.Add(1)
 	if b.fail.Load() {
-		return nil, io.ErrUnexpectedEOF
+		return nil, nil, io.ErrUnexpectedEOF
 	}
 	out := &calendar.Plan{On: on, Site: p.Site, Basis: climate.Basis{Source: "frost dates as typed", Generated: 40}}
 	for i := range trees {
-		species, err := lore.SpeciesNamed(trees[i].Species)
+		species, err := knowledge.SpeciesNamed(trees[i].Species)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		t := calendar.TreePlan{Tree: &trees[i], Species: species, State: calendar.State{On: on, Stage: calendar.StageBuilding, Strength: calendar.Strong}, Next: "repot at bud swell"}
 		opens := climate.NewDate(2027, time.March, 9)
@@ -140,20 +140,20 @@ func (b *bed) plan(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*
 				opens = e.On
 			}
 		}
-		repot := handMade("repot-rule/2027", &lore.Works[0], opens, 20)
+		repot := handMade("repot-rule/2027", &knowledge.Works[0], opens, 20)
 		repot.Cautions = []string{"Sharp tools."}
 		for _, e := range trees[i].Log {
 			if e.Did == "repot" {
 				repot.Done = e.On
 			}
 		}
-		wire := handMade("wire-rule/2027", &lore.Works[1], climate.NewDate(2027, time.October, 10), 25)
-		prune := handMade("cut-rule/2027", &lore.Works[1], opens, 30)
+		wire := handMade("wire-rule/2027", &knowledge.Works[1], climate.NewDate(2027, time.October, 10), 25)
+		prune := handMade("cut-rule/2027", &knowledge.Works[1], opens, 30)
 		prune.Title, prune.Blocked = "Cut back", []calendar.Block{{Reason: "roots rest", Until: climate.NoDate}}
 		t.Works = []calendar.Planned{repot, prune, wire}
 		out.Trees = append(out.Trees, t)
 	}
-	return out, nil
+	return out, nil, nil
 }
 
 func handMade(key string, w *calendar.Work, opens climate.Date, days climate.Date) calendar.Planned {
@@ -170,7 +170,7 @@ func (b *bed) planGroups(r *calendar.Region, on climate.Date) (*calendar.Plan, e
 	for _, g := range r.Groups {
 		t := &calendar.Tree{ID: g, Name: g}
 		out.Trees = append(out.Trees, calendar.TreePlan{Tree: t, Species: &calendar.Species{Group: phenology.Group(g)}, Works: []calendar.Planned{
-			handMade("repot/2027", &lore.Works[0], climate.NewDate(2027, time.March, 9), 20),
+			handMade("repot/2027", &knowledge.Works[0], climate.NewDate(2027, time.March, 9), 20),
 		}})
 	}
 	return out, nil

@@ -2,13 +2,12 @@ package feeds
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"time"
 
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/nudge"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
@@ -22,9 +21,12 @@ type garden struct {
 
 // plot is a place with its plan.
 type plot struct {
-	zone  *time.Location
-	plan  *calendar.Plan
-	known climate.Date // last day of measured weather, or NoDate
+	place   string // id
+	zone    *time.Location
+	plan    *calendar.Plan
+	seasons seasons
+	nights  *climate.Record // a provider's weather forecast, or nil
+	known   climate.Date    // last day of measured weather, or NoDate
 }
 
 // fresh reports whether the plans are of today, where each place is.
@@ -35,48 +37,6 @@ func (g *garden) fresh(now time.Time) bool {
 		}
 	}
 	return true
-}
-
-// Refresh plans anew, where today's plan is not made yet, for every grower and
-// region: the job of each morning. It goes on after a failure and returns all.
-func (s *Server) Refresh(ctx context.Context) error {
-	growers, err := s.cfg.Store.Growers(ctx)
-	if err != nil {
-		return err
-	}
-	var errs []error
-	for _, g := range growers {
-		if _, err := s.garden(ctx, g.ID); err != nil {
-			errs = append(errs, fmt.Errorf("plan for grower %s: %w", g.ID, err))
-		}
-	}
-	regions, err := s.cfg.Store.Regions(ctx)
-	if err != nil {
-		errs = append(errs, err)
-	}
-	for _, r := range regions {
-		if _, err := s.region(ctx, r.ID); err != nil {
-			errs = append(errs, fmt.Errorf("plan for region %s: %w", r.ID, err))
-		}
-	}
-	return errors.Join(errs...)
-}
-
-// Plans returns today's plans of a grower, one for each place.
-func (s *Server) Plans(ctx context.Context, grower string) ([]*calendar.Plan, error) {
-	g, err := s.garden(ctx, grower)
-	if err != nil {
-		return nil, err
-	}
-	return g.plans(), nil
-}
-
-func (g *garden) plans() []*calendar.Plan {
-	out := make([]*calendar.Plan, len(g.plots))
-	for i := range g.plots {
-		out[i] = g.plots[i].plan
-	}
-	return out
 }
 
 // garden returns what is computed for a grower, of today. Where today's plan
@@ -93,12 +53,36 @@ func (s *Server) garden(ctx context.Context, grower string) (*garden, error) {
 	})
 }
 
-// replan plans anew after something was logged; on an error nothing is replaced.
-func (s *Server) replan(ctx context.Context, grower string) error {
-	_, err := s.gardens.get(grower, func(*garden) bool { return false }, func(*garden, bool) (*garden, error) {
-		return s.plan(ctx, grower, s.cfg.Now())
+// replan plans anew and decides what there is to tell; on an error nothing that
+// was made before is replaced.
+func (s *Server) replan(ctx context.Context, grower string, now time.Time) error {
+	g, err := s.gardens.get(grower, func(*garden) bool { return false }, func(*garden, bool) (*garden, error) {
+		return s.plan(ctx, grower, now)
 	})
-	return err
+	if err != nil {
+		return err
+	}
+	sent, err := s.cfg.Store.Nudges(ctx, grower)
+	if err != nil {
+		return err
+	}
+	told := nudge.Told(sent)
+	for i := range g.plots {
+		p := &g.plots[i]
+		_, err := s.cfg.Store.Decide(ctx, nudge.Decide(nudge.Morning{
+			Grower: g.grower, Place: p.place, Now: now, Plan: p.plan, Seasons: p.seasons, Nights: p.nights, Told: told,
+		}))
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Morning plans the trees of a place's grower anew and decides what there is to
+// tell; it is the job that a nudge.Scheduler runs.
+func (s *Server) Morning(ctx context.Context, p calendar.Place, now time.Time) error {
+	return s.replan(ctx, p.Grower, now)
 }
 
 // rewrite writes a grower's feeds anew from the plans there are.
@@ -135,22 +119,16 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 			return nil, err
 		}
 		on := climate.DateOf(now.In(zone))
-		plan, err := s.planner.trees(p, treesAt(trees, p.ID), on)
+		plan, seasons, err := s.planner.trees(p, treesAt(trees, p.ID), on)
 		if err != nil {
 			return nil, err
 		}
-		g.plots = append(g.plots, plot{zone: zone, plan: plan, known: known(&p.Weather, on)})
+		g.plots = append(g.plots, plot{
+			place: p.ID, zone: zone, plan: plan, seasons: seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
+		})
 		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
 	}
-	if err := s.write(ctx, g, now); err != nil {
-		return nil, err
-	}
-	if s.cfg.Planned != nil {
-		if err := s.cfg.Planned(ctx, g.grower, g.plans()); err != nil {
-			s.cfg.Log.Error("nothing decided on a new plan", "grower", grower, "error", err)
-		}
-	}
-	return g, nil
+	return g, s.write(ctx, g, now)
 }
 
 func treesAt(all []calendar.Kept, place string) []calendar.Tree {

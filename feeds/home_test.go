@@ -235,7 +235,7 @@ func TestLogRefused(t *testing.T) {
 	b := newBed(t)
 	b.open()
 	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 2, 1), Saw: "leaf-out"}))
-	b.must(b.server.replan(b.ctx(), "ada"))
+	b.must(b.server.replan(b.ctx(), "ada", b.now()))
 	for name, row := range map[string]struct {
 		form  url.Values
 		words string

@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -45,12 +46,12 @@ func (s *Server) logEntry(c echo.Context) error {
 		return err
 	}
 	said := t.Tree.Name + ": logged, and planned anew."
-	if err := s.replan(ctx, g.ID); err != nil {
+	if err := s.replan(ctx, g.ID, s.cfg.Now()); err != nil {
 		s.cfg.Log.Error("logged, but no new plan", "grower", g.ID, "error", err)
 		said = t.Tree.Name + ": logged. The plan below is the one from before; a new one could not be made and will be tried again tomorrow."
 	}
 	s.sessions.Put(ctx, sessionSaid, said)
-	return c.Redirect(http.StatusSeeOther, "/#tree-"+t.Tree.ID)
+	return c.Redirect(http.StatusSeeOther, "/#tree-"+url.PathEscape(t.Tree.ID))
 }
 
 // entryOf reads a form; words say what would be right where it is not.

@@ -40,10 +40,6 @@ type Config struct {
 
 	// Sessions keeps sign-ins; nil: in memory, lost when the service stops.
 	Sessions scs.Store
-
-	// Planned is called after a grower's trees were planned anew, with a plan
-	// for each place; nudges are decided there. Nil: nothing is.
-	Planned func(context.Context, calendar.Grower, []*calendar.Plan) error
 }
 
 // Server serves feeds and pages. Make one with [New].

@@ -1,0 +1,161 @@
+package feeds
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"time"
+
+	"budswell/calendar"
+	"budswell/climate"
+)
+
+// Links are the secret and public addresses of what a grower has. The secret
+// ones are known once only.
+type Links struct {
+	Page   string
+	Feeds  []string // in the order of the plan file
+	Region string   // of its page; empty: no region
+}
+
+// Settle puts what a plan file holds, with the weather of its site, into the
+// store: a grower, a place, its trees, the feeds and the region that it names.
+// The ids of grower and place are the caller's; what has them already is
+// replaced, and gets new links.
+func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather, grower, place string) (Links, error) {
+	var out Links
+	g := f.Grower
+	g.ID = grower
+	secret, hash, err := NewSecret(cfg.Random)
+	if err != nil {
+		return out, err
+	}
+	g.KeyHash, out.Page = hash, PageLink(cfg.Base, secret)
+	if err := cfg.Store.PutGrower(ctx, g); err != nil {
+		return out, err
+	}
+	if err := cfg.Store.PutPlace(ctx, calendar.Place{ID: place, Grower: grower, Site: f.Site, Weather: w}); err != nil {
+		return out, err
+	}
+	for _, t := range f.Trees {
+		if err := cfg.Store.PutTree(ctx, calendar.Kept{Tree: t, Grower: grower, Place: place}); err != nil {
+			return out, err
+		}
+	}
+	for _, feed := range f.Feeds {
+		feed.Grower, feed.Created = grower, cfg.Now()
+		if secret, feed.TokenHash, err = NewSecret(cfg.Random); err != nil {
+			return out, err
+		}
+		if feed.ID, _, err = NewSecret(cfg.Random); err != nil {
+			return out, err
+		}
+		if err := cfg.Store.PutFeed(ctx, feed); err != nil {
+			return out, err
+		}
+		out.Feeds = append(out.Feeds, FeedLink(cfg.Base, secret))
+	}
+	if f.Region != nil {
+		r := *f.Region
+		r.Site, r.Weather = f.Site, w
+		if err := cfg.Store.PutRegion(ctx, r); err != nil {
+			return out, err
+		}
+		out.Region = RegionLink(cfg.Base, r.ID)
+	}
+	return out, nil
+}
+
+// Demo is a story of a grower's years that is moved to end with the present one.
+type Demo struct {
+	Files fs.FS
+	Plan  string // name of the plan file, which names a station file beside it
+	Story int    // the last year of the story
+
+	// Read reads a station file.
+	Read func(name string, r io.Reader) (*climate.Record, error)
+}
+
+// LoadDemo settles the demo as of now and returns its addresses.
+func LoadDemo(ctx context.Context, cfg Config, d Demo) (Links, error) {
+	text, err := fs.ReadFile(d.Files, d.Plan)
+	if err != nil {
+		return Links{}, err
+	}
+	f, err := calendar.ReadFile(d.Plan, text, cfg.Lore, climate.NoDate)
+	if err != nil {
+		return Links{}, err
+	}
+	text, err = fs.ReadFile(d.Files, f.Weather.Record)
+	if err != nil {
+		return Links{}, err
+	}
+	r, err := d.Read(f.Weather.Record, bytes.NewReader(text))
+	if err != nil {
+		return Links{}, err
+	}
+	zone, err := f.Site.Location()
+	if err != nil {
+		return Links{}, err
+	}
+	today := climate.DateOf(cfg.Now().In(zone))
+	years := today.Year() - d.Story
+	f.Trees = moveTrees(f.Trees, years, today)
+	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
+	links, err := Settle(ctx, cfg, f, climate.Weather{Record: moveRecord(r, years)}, "demo", "demo")
+	if err != nil {
+		return links, fmt.Errorf("load the demo: %w", err)
+	}
+	return links, nil
+}
+
+func anyOf(trees []calendar.Tree, ids []string) bool {
+	return len(ids) == 0 || slices.ContainsFunc(trees, func(t calendar.Tree) bool { return slices.Contains(ids, t.ID) })
+}
+
+// moveTrees moves logs by whole years and leaves out what lies after today, and
+// trees of which then nothing is left: they are still to come.
+func moveTrees(trees []calendar.Tree, years int, today climate.Date) []calendar.Tree {
+	var out []calendar.Tree
+	for _, t := range trees {
+		var log []calendar.Entry
+		for _, e := range t.Log {
+			if e.On = moveDate(e.On, years); e.On <= today {
+				log = append(log, e)
+			}
+		}
+		if t.Log = log; len(log) > 0 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// moveDate keeps month and day; 29 February becomes the 28th in other years.
+func moveDate(d climate.Date, years int) climate.Date {
+	t := d.Time()
+	moved := climate.NewDate(t.Year()+years, t.Month(), t.Day())
+	if moved.Day() != t.Day() {
+		return moved - 1
+	}
+	return moved
+}
+
+// moveRecord moves a record by whole years. A 29 February that it gains is
+// missing, one that it loses is dropped.
+func moveRecord(r *climate.Record, years int) *climate.Record {
+	out := &climate.Record{Source: r.Source, First: moveDate(r.First, years)}
+	for d := out.First; d <= moveDate(r.Last(), years); d++ {
+		t := d.Time()
+		from := climate.NewDate(t.Year()-years, t.Month(), t.Day())
+		day := r.At(from)
+		if t.Month() == time.February && t.Day() == 29 && from.Month() != time.February {
+			day = climate.Day{}
+		}
+		out.Days = append(out.Days, day)
+	}
+	return out
+}
