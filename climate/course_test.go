@@ -37,16 +37,6 @@ var (
 
 func north(lat float64) Site { return Site{Name: "bench", Lat: lat, Zone: "Etc/UTC"} }
 
-func monthlyMeans(c *Cycle) (n Normals) {
-	for m, days := range monthOf365() {
-		for _, i := range days {
-			n.Tmin[m] += c.tmin[i] / float64(len(days))
-			n.Tmax[m] += c.tmax[i] / float64(len(days))
-		}
-	}
-	return n
-}
-
 func TestDailyCourseKeepsMonthlyMeans(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var n Normals
