@@ -73,7 +73,11 @@ func open(ctx context.Context, path string, busy time.Duration) (*Store, error) 
 			return nil, errors.Join(err, s.writer.Close())
 		}
 	}
-	if err := s.migrate(ctx); err != nil {
+	err := s.check(ctx)
+	if err == nil {
+		err = s.migrate(ctx)
+	}
+	if err != nil {
 		return nil, errors.Join(told(err), s.Close())
 	}
 	return s, nil
@@ -108,11 +112,11 @@ func connect(name string, q url.Values, busy time.Duration, conns int) (*sql.DB,
 	return db, nil
 }
 
-// migrate checks that the database is one that this program may write, and
-// brings its schema up to date.
-func (s *Store) migrate(ctx context.Context) error {
+// check reports a file that is not one of ours or is damaged. It only reads: the
+// writer's first use would make the file's journal ours.
+func (s *Store) check(ctx context.Context) error {
 	var id, tables int
-	row := s.writer.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
+	row := s.reader.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
 	if err := row.Scan(&id, &tables); err != nil {
 		return err
 	}
@@ -120,12 +124,17 @@ func (s *Store) migrate(ctx context.Context) error {
 		return errors.New("this file belongs to another program: name a file of its own")
 	}
 	var verdict string
-	if err := s.writer.QueryRowContext(ctx, "pragma quick_check(1)").Scan(&verdict); err != nil {
+	if err := s.reader.QueryRowContext(ctx, "pragma quick_check(1)").Scan(&verdict); err != nil {
 		return err
 	}
 	if verdict != "ok" {
 		return fmt.Errorf("the database is damaged, restore a backup: %s", verdict)
 	}
+	return nil
+}
+
+// migrate brings the schema up to date.
+func (s *Store) migrate(ctx context.Context) error {
 	sources, err := fs.Sub(migrations, "migrations/sqlite")
 	if err != nil {
 		return err

@@ -14,8 +14,8 @@
 //
 // Weather is kept as one packed value for each calendar year of a site rather
 // than one row for each day: nothing asks the database for single days, a year
-// is rewritten only when something in it changed, and 38 years are written and
-// read several times faster (see BenchmarkPutPlace).
+// is rewritten only when something in it changed, and 38 years are written some
+// fifteen times faster (see BenchmarkPutPlace).
 package store
 
 import (

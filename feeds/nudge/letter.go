@@ -32,13 +32,13 @@ func (l *letter) heading(text string) {
 }
 
 // work writes a work with its trees, its window, and what stands against it.
-func (l *letter) work(name string, trees []string, w *calendar.Planned) {
+func (l *letter) work(today climate.Date, name string, trees []string, w *calendar.Planned) {
 	l.item("%s: %s", name, strings.Join(trees, ", "))
 	indent := func(format string, args ...any) {
 		l.b.WriteString("  " + clean(fmt.Sprintf(format, args...)) + "\n")
 	}
 	indent("opens %s; closes %s", spreadText(w.Window.Opens), spreadText(w.Window.Closes))
-	if w.Window.Likely.Valid() {
+	if w.Window.Likely >= today {
 		indent("best on %s, %s that the window is open then", long(w.Window.Likely), percent(w.Window.Certainty))
 	}
 	for _, b := range w.Blocked {

@@ -63,7 +63,7 @@ func budsSwell(m *Morning) (calendar.Nudge, bool) {
 			l.line("What follows:")
 		}
 		for _, w := range works {
-			l.work(w.name, w.trees, w.work)
+			l.work(m.Plan.On, w.name, w.trees, w.work)
 			cautions = append(cautions, w.work.Cautions...)
 		}
 		n.Subjects = append(n.Subjects, opened...)
@@ -72,7 +72,7 @@ func budsSwell(m *Morning) (calendar.Nudge, bool) {
 		return n, false
 	}
 	n.Title = clean(fmt.Sprintf("Buds are swelling at %s: %s", m.Plan.Site.Name, some(names)))
-	n.Body = l.compose(m, "Buds are most likely swelling on these trees. It is a forecast: look at the tree first.", cautions,
+	n.Body = l.compose(m, "Buds swell on these trees, or soon will; each line says how sure it is. It is a forecast: look at the tree first.", cautions,
 		"Write down what you see, also that buds do not swell yet: it makes the days that follow surer.")
 	return n, true
 }

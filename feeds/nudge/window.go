@@ -83,7 +83,7 @@ func windowOpens(m *Morning) (calendar.Nudge, bool) {
 	}
 	var l letter
 	for _, w := range works {
-		l.work(w.name, w.trees, w.work)
+		l.work(m.Plan.On, w.name, w.trees, w.work)
 	}
 	n.Subjects = subjects
 	n.Title = clean(fmt.Sprintf("Now is the time at %s: %s", m.Plan.Site.Name, some(names)))
@@ -101,7 +101,7 @@ func shadeEnds(m *Morning) (calendar.Nudge, bool) {
 	var l letter
 	var trees []string
 	for _, w := range works {
-		l.work(w.name, w.trees, w.work)
+		l.work(m.Plan.On, w.name, w.trees, w.work)
 		trees = append(trees, w.trees...)
 	}
 	n.Subjects = subjects
@@ -129,10 +129,10 @@ func frostNear(m *Morning) (calendar.Nudge, bool) {
 	}
 	var l letter
 	for _, w := range works {
-		l.work(w.name, w.trees, w.work)
+		l.work(m.Plan.On, w.name, w.trees, w.work)
 	}
 	n.Subjects = []string{subject}
-	n.Title = clean(fmt.Sprintf("Frost is near at %s in the night to %s: %.0f C", m.Plan.Site.Name, long(night), day.Tmin))
+	n.Title = clean(fmt.Sprintf("Frost is near at %s in the night to %s: %.1f C", m.Plan.Site.Name, long(night), day.Tmin))
 	n.Body = l.compose(m, fmt.Sprintf("The weather forecast says %.1f C for the night to %s, and these trees cannot bear frost now. "+
 		"The ground can be some degrees colder than the air.", day.Tmin, long(night)), cautions, "")
 	n.Expires = m.Now.Add(30 * time.Hour)
