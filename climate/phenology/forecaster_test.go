@@ -314,7 +314,7 @@ func TestWhy(t *testing.T) {
 		t.Fatal(err)
 	}
 	near := season(t, f, h, "own", 2026).Phases[BudBreak]
-	for _, want := range []string{"of 100 parts", "8 of 10", "5 trees of the species over 13 springs", "1 of this tree"} {
+	for _, want := range []string{"of the 100 parts of warmth", "8 of 10", "5 trees of the species over 13 springs", "1 of this tree"} {
 		if !strings.Contains(near.Why, want) {
 			t.Errorf("why %q: want %q in it", near.Why, want)
 		}

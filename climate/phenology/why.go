@@ -42,32 +42,57 @@ func (d *drawing) why(e *event) string {
 		from := d.events[d.lastSeen]
 		fmt.Fprintf(&b, "Counted from %s, seen on %s, by the warmth that follows.", words(from.phase), say(d.s.start+climate.Date(from.on)))
 	case e.autumn():
-		b.WriteString("Leaves age on short and cool days.")
-	case d.byClock && issue >= d.s.start && issue < d.s.end:
-		i := int(issue - d.s.start)
-		x := 0.0
-		for _, c := range d.s.clock {
-			x += c.at(i) / float64(len(d.s.clock))
+		b.WriteString("Leaves age on short and cool days")
+		if share := d.aged(e); share > 0.005 {
+			fmt.Fprintf(&b, "; %.0f of 100 parts of it have come", 100*share)
 		}
-		fmt.Fprintf(&b, "Warmth so far this season is that of a usual %s%s; ",
-			(d.s.start + climate.Date(math.Round(x))).Time().Format("2 January"), ahead(x-float64(i)))
-		prior, _ := d.f.priors.of(d.habit.Species, d.habit.Flush)
-		fmt.Fprintf(&b, "%.0f of 100 parts of what the buds need have come.", 100*d.f.neededShare(d.s, prior.Day))
+		b.WriteByte('.')
+	case d.byClock && issue >= d.s.start && issue < d.s.end:
+		b.WriteString(d.warmthSoFar(int(issue - d.s.start)))
 	case d.byClock:
 		b.WriteString("Reckoned from the warmth of other years.")
 	default:
 		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.bud.mean)
 	}
-	fmt.Fprintf(&b, " In 8 of 10 such years it falls between %s and %s", say(spread.P10), say(spread.P90))
+	falls := "falls"
+	if spread.P90 <= issue {
+		falls = "fell"
+	}
+	fmt.Fprintf(&b, " In 8 of 10 such years it %s between %s and %s", falls, say(spread.P10), say(spread.P90))
 	if chance := e.dates.Chance(); chance < 0.95 {
 		fmt.Fprintf(&b, "; in %.0f of 10 it comes at all", 10*chance)
 	}
 	b.WriteString(". ")
 	b.WriteString(d.rests(e))
-	if d.byClock && !e.autumn() && spread.P50 > issue+30 {
+	if spread.P50 > issue+30 {
 		b.WriteString(" More than a month ahead no forecast beats the usual date.")
 	}
 	return b.String()
+}
+
+// warmthSoFar tells how far the warmth of the season has come by day i.
+func (d *drawing) warmthSoFar(i int) string {
+	prior, _ := d.f.priors.of(d.habit.Species, d.habit.Flush)
+	share := d.f.neededShare(d.s, prior.Day)
+	if share < 0.02 {
+		return "Next to nothing of the warmth that buds count has come yet."
+	}
+	x := 0.0
+	for _, c := range d.s.clock {
+		x += c.at(i) / float64(len(d.s.clock))
+	}
+	return fmt.Sprintf("%.0f of the 100 parts of warmth that buds need to break have come since midwinter; by the warmth it is a usual %s%s.",
+		100*share, (d.s.start + climate.Date(math.Round(x))).Time().Format("2 January"), ahead(x-float64(i)))
+}
+
+// aged returns how much of the aging that e waits for has come by the issue
+// day, 0 to 1.
+func (d *drawing) aged(e *event) float64 {
+	i, sum := int(d.f.outlook.Issue-d.s.start), 0.0
+	for _, a := range d.s.aging {
+		sum += a[max(0, min(i, len(a)-1))] / float64(len(d.s.aging))
+	}
+	return min(1, sum/e.level)
 }
 
 // ahead says how far the warmth is from what is usual.
