@@ -90,8 +90,8 @@ func (c *checker) head() {
 		if _, after, ok := strings.Cut(want, ErrNotFound.Error()+": "); ok {
 			want = after
 		}
-		if n := c.lore.nearestSpecies(t.Species); n != "" {
-			want += "; did you mean " + n + "?"
+		if n := c.lore.nearestSpecies(t.Species); !strings.Contains(want, n) {
+			want += meant(n)
 		}
 		c.no(-1, "species", t.Species, "%s", want)
 	}
@@ -254,7 +254,7 @@ func (l *Lore) nearWork(name string) string {
 		names = append(append(names, l.Works[i].ID), l.Works[i].Also...)
 	}
 	if n := nearest(name, names); n != "" {
-		return "; did you mean " + n + "?"
+		return meant(n)
 	}
 	return ", such as repot, wire or feed"
 }

@@ -108,18 +108,14 @@ func (h *history) stage(on climate.Date) Stage {
 // tree in the stage before it since from or later.
 func (h *history) enters(s Stage, from, on climate.Date) bool {
 	conifer := h.species.Conifer()
-	passed := func(work string, seasons float64) bool {
-		d := h.last(work, from)
-		return d.Valid() && h.growth.Passed(d, on, seasons)
-	}
 	switch s {
 	case StageRecovering:
-		for _, d := range h.grew {
-			if d >= from {
-				return true
-			}
+		if !h.had.Valid() {
+			return false // still in the ground
 		}
-		return h.had.Valid() && h.growth.Seasons(max(h.had, from), on) >= seasonsUntilGrowth
+		since := max(h.had, from)
+		return slices.ContainsFunc(h.grew, func(d climate.Date) bool { return d >= since }) ||
+			h.growth.Seasons(since, on) >= seasonsUntilGrowth
 	case StageBaseWork:
 		return h.strength(on) == Strong
 	case StageFirstStyling:
@@ -138,7 +134,9 @@ func (h *history) enters(s Stage, from, on climate.Date) bool {
 		return h.soil == 0 && h.growth.Passed(since, on, ramified) &&
 			(!rooted.Valid() || h.growth.Passed(rooted, on, seasonsRooted))
 	case StageRefining:
-		return passed(WorkSecondStyle, seasonsWired) && !h.wire.Valid()
+		styled := h.last(WorkSecondStyle, from)
+		return styled.Valid() && h.growth.Passed(styled, on, seasonsWired) &&
+			(!h.wire.Valid() || h.last(WorkUnwire, styled).Valid()) // wire came off and it held
 	case StageExhibition:
 		since := from
 		if d := h.last(WorkSecondStyle, from); d.Valid() {

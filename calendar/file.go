@@ -1,0 +1,230 @@
+package calendar
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/goccy/go-yaml/ast"
+
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+// File is a plan file: a site, its weather, and the trees that stand there with
+// what was done to them. It is a public format, in YAML, version 1:
+//
+//	version: 1
+//	site: {name: north bench, lat: 50.1, lon: 8.7, elevation: 120, tz: Europe/Berlin}
+//	weather: {record: station.csv}
+//	trees:
+//	  - name: ridge maple
+//	    species: Acer campestre
+//	    origin: collected
+//	    log:
+//	      - {on: 2025-03-20, did: collected}
+//	      - {on: 2025-04-12, saw: bud-swell}
+//
+// The site has lat and lon in degrees north and east, elevation in metres (0
+// where it is left out), and tz, an IANA time zone, which is found from the place
+// where it is left out.
+//
+// The weather is one of
+//
+//	record: PATH        a file of daily weather; a relative path is taken from the plan file
+//	normals: {tmin: [12 numbers], tmax: [12 numbers]}
+//	                    monthly means, January first, C; with tmin_sd and tmax_sd, where
+//	                    known, the standard deviations of single days
+//	frost: {last: MM-DD, first: MM-DD, mean: C, range: C}
+//	                    average last and first frost, mean of the year, warmest
+//	                    less coldest month
+//
+// and normals or frost may stand beside a record that is too short.
+//
+// A tree has a name (the only one of this name), a species (any name that the
+// lore finds), an origin (collected, field-grown, nursery, cutting, layered,
+// grafted, seedling), and may have an id (made from the name where it is left
+// out), field_soil (0 to 1), container: {kind: box, training pot or final pot,
+// litres: 0.05 to 500}, a note, and a log. Each entry of the log has a day, on,
+// and exactly one of
+//
+//	did: WORK           with field_soil_left: 0 to 1 where it was work on the roots
+//	saw: PHASE          the tree showed it
+//	not_yet: PHASE      the tree was looked at and did not show it yet
+//	judged: {stage: STAGE, strength: weak, recovering or strong}
+//
+// and may have a note. Optional are also grower: {name, email}; variants, a list
+// of the ways of doing things that the grower chose where growers disagree; lore,
+// a list of paths of further lore; feeds, a list of {name, trees, groups,
+// classes, works}; and region: {id, name, groups}.
+type File struct {
+	Version  int
+	Site     climate.Site // its Zone may be empty
+	Weather  FileWeather
+	Trees    []Tree
+	Grower   Grower // name and email only
+	Variants []string
+	Lore     []string // paths
+	Feeds    []Feed   // name and filter only
+	Region   *Region  // id, name and groups only
+}
+
+// FileWeather is where the weather of a plan file comes from.
+type FileWeather struct {
+	Record  string // a path; empty: none
+	Normals *climate.Normals
+	Frost   *climate.FrostNormal
+}
+
+// fileVersion is the version of the format that this program reads.
+const fileVersion = 1
+
+// ReadFile reads a plan file; name is what errors call it. Entries of logs that
+// lie after today are errors, unless today is NoDate. All that is wrong is
+// returned at once as [FileFaults], an [ErrInvalid], and then no file.
+func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, error) {
+	r := &fileReader{name: name, lore: l, today: today}
+	root := r.parse(text)
+	f := &File{}
+	if root == nil {
+		return nil, r.err()
+	}
+	var trees []ast.Node
+	r.fields(root, "file", map[string]func(ast.Node, string){
+		"version": func(n ast.Node, at string) {
+			if r.value(n, at, &f.Version) && f.Version != fileVersion {
+				r.no(n, at, "want %d, the version that this program reads", fileVersion)
+			}
+		},
+		"site":    func(n ast.Node, at string) { r.site(n, at, &f.Site) },
+		"weather": func(n ast.Node, at string) { r.weather(n, at, &f.Weather) },
+		"grower": func(n ast.Node, at string) {
+			r.fields(n, at, map[string]func(ast.Node, string){
+				"name": r.into(&f.Grower.Name), "email": r.into(&f.Grower.Email),
+			}, "name")
+		},
+		"variants": func(n ast.Node, at string) { r.variants(n, at, &f.Variants) },
+		"lore":     r.into(&f.Lore),
+		"feeds":    func(n ast.Node, at string) { r.feeds(n, at, &f.Feeds) },
+		"region": func(n ast.Node, at string) {
+			f.Region = &Region{}
+			r.fields(n, at, map[string]func(ast.Node, string){
+				"id": r.into(&f.Region.ID), "name": r.into(&f.Region.Name),
+				"groups": func(n ast.Node, at string) { r.groups(n, at, &f.Region.Groups) },
+			}, "id", "name")
+		},
+		"trees": func(n ast.Node, at string) { trees = r.items(n, at) },
+	}, "version", "site", "weather", "trees")
+	for i, n := range trees {
+		f.Trees = append(f.Trees, r.tree(n, fmt.Sprintf("trees[%d]", i+1), f.Site))
+	}
+	r.unique(f.Trees, trees)
+	if err := r.err(); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+func (r *fileReader) site(n ast.Node, at string, s *climate.Site) {
+	nodes := r.fields(n, at, map[string]func(ast.Node, string){
+		"name": r.into(&s.Name), "lat": r.into(&s.Lat), "lon": r.into(&s.Lon),
+		"elevation": r.into(&s.Elevation), "tz": r.into(&s.Zone),
+	}, "lat", "lon")
+	check := *s
+	if check.Zone == "" {
+		check.Zone = "UTC" // found from the place by the caller
+	}
+	if err := check.Validate(); err != nil {
+		r.wrong(nodes, n, at, err, "lat", "lon", "elevation", "tz")
+	}
+}
+
+func (r *fileReader) weather(n ast.Node, at string, w *FileWeather) {
+	r.fields(n, at, map[string]func(ast.Node, string){
+		"record": func(n ast.Node, at string) {
+			if r.value(n, at, &w.Record) && strings.TrimSpace(w.Record) == "" {
+				r.no(n, at, "want the path of a file of daily weather")
+			}
+		},
+		"normals": func(n ast.Node, at string) {
+			w.Normals = &climate.Normals{}
+			var lo, hi *[12]float64
+			nodes := r.fields(n, at, map[string]func(ast.Node, string){
+				"tmin":    func(n ast.Node, at string) { r.months(n, at, &w.Normals.Tmin) },
+				"tmax":    func(n ast.Node, at string) { r.months(n, at, &w.Normals.Tmax) },
+				"tmin_sd": func(n ast.Node, at string) { lo = &[12]float64{}; r.months(n, at, lo) },
+				"tmax_sd": func(n ast.Node, at string) { hi = &[12]float64{}; r.months(n, at, hi) },
+			}, "tmin", "tmax")
+			w.Normals.TminSD, w.Normals.TmaxSD = lo, hi
+			if len(r.faults) == 0 {
+				if err := w.Normals.Validate(); err != nil {
+					r.wrong(nodes, n, at, err, "tmin_sd", "tmax_sd", "tmin", "tmax")
+				}
+			}
+		},
+		"frost": func(n ast.Node, at string) {
+			w.Frost = &climate.FrostNormal{}
+			nodes := r.fields(n, at, map[string]func(ast.Node, string){
+				"last": r.into(&w.Frost.Last), "first": r.into(&w.Frost.First),
+				"mean": r.into(&w.Frost.Mean), "range": r.into(&w.Frost.Range),
+			}, "last", "first", "mean", "range")
+			if len(r.faults) == 0 {
+				if err := w.Frost.Validate(); err != nil {
+					r.wrong(nodes, n, at, err, "last", "first", "mean", "range")
+				}
+			}
+		},
+	})
+	if w.Record == "" && w.Normals == nil && w.Frost == nil {
+		r.no(n, at, "want one of record, normals and frost")
+	}
+}
+
+func (r *fileReader) months(n ast.Node, at string, v *[12]float64) {
+	var list []float64
+	if !r.value(n, at, &list) {
+		return
+	}
+	if len(list) != 12 {
+		r.no(n, at, "has %d numbers; want 12, January first", len(list))
+		return
+	}
+	copy(v[:], list)
+}
+
+func (r *fileReader) groups(n ast.Node, at string, v *[]string) {
+	if !r.value(n, at, v) {
+		return
+	}
+	for _, g := range *v {
+		if phenology.Group(g).Phases() == nil {
+			r.no(n, at, "there is no group %q; want of %v", g, phenology.Groups())
+		}
+	}
+}
+
+func (r *fileReader) variants(n ast.Node, at string, v *[]string) {
+	if !r.value(n, at, v) {
+		return
+	}
+	for _, name := range *v {
+		var known []string
+		for i := range r.lore.Rules {
+			known = append(known, r.lore.Rules[i].Variant)
+		}
+		if name == "" || !contains(known, strings.ToLower(name)) {
+			r.no(n, at, "no rule has the variant %q%s", name, meant(nearest(name, known)))
+		}
+	}
+}
+
+func (r *fileReader) feeds(n ast.Node, at string, v *[]Feed) {
+	for i, item := range r.items(n, at) {
+		var f Feed
+		r.fields(item, fmt.Sprintf("%s[%d]", at, i+1), map[string]func(ast.Node, string){
+			"name": r.into(&f.Name), "trees": r.into(&f.Filter.Trees),
+			"groups":  func(n ast.Node, at string) { r.groups(n, at, &f.Filter.Groups) },
+			"classes": r.into(&f.Filter.Classes), "works": r.into(&f.Filter.Works),
+		}, "name")
+		*v = append(*v, f)
+	}
+}

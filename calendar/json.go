@@ -1,0 +1,108 @@
+package calendar
+
+import (
+	"encoding/json"
+
+	"budswell/climate"
+)
+
+// jsonVersion is the version of the form in which plans are written as JSON.
+const jsonVersion = 1
+
+type planJSON struct {
+	Version int           `json:"version"`
+	On      climate.Date  `json:"on"`
+	Site    siteJSON      `json:"site"`
+	Basis   climate.Basis `json:"basis"`
+	Trees   []treeJSON    `json:"trees"`
+}
+
+type siteJSON struct {
+	Name      string  `json:"name"`
+	Lat       float64 `json:"lat"`
+	Lon       float64 `json:"lon"`
+	Elevation float64 `json:"elevation"`
+	Zone      string  `json:"tz"`
+}
+
+type treeJSON struct {
+	ID       string     `json:"id"`
+	Name     string     `json:"name"`
+	Species  string     `json:"species"`
+	Stage    Stage      `json:"stage"`
+	Strength Strength   `json:"strength"`
+	Next     string     `json:"next"`
+	Work     []workJSON `json:"work"`
+}
+
+type workJSON struct {
+	Key       string        `json:"key"`
+	Kind      string        `json:"kind"` // id of the work
+	Rule      string        `json:"rule"`
+	Title     string        `json:"title"`
+	Class     Class         `json:"class"`
+	Opens     *climate.Date `json:"opens"`  // the 10 % day of opening
+	Likely    *climate.Date `json:"likely"` // the day most likely to be inside
+	Closes    *climate.Date `json:"closes"` // the 90 % day of closing
+	Certainty float64       `json:"certainty"`
+	Chance    float64       `json:"chance"`
+	Spread    spreadsJSON   `json:"spread"`
+	Due       *climate.Date `json:"due"`  // null unless the work is repeated
+	Done      *climate.Date `json:"done"` // null where it was not done
+	Why       string        `json:"why"`
+	Blocked   []blockJSON   `json:"blocked"`
+	Caution   []string      `json:"caution"`
+}
+
+type spreadsJSON struct {
+	Opens  climate.Spread `json:"opens"`
+	Closes climate.Spread `json:"closes"`
+}
+
+type blockJSON struct {
+	Reason string        `json:"reason"`
+	Until  *climate.Date `json:"until"` // null where it is not known
+}
+
+// MarshalJSON writes the plan in the public form, version 1: dates in ISO 8601,
+// shares from 0 to 1, null where there is no day, lists never null.
+func (p *Plan) MarshalJSON() ([]byte, error) {
+	out := planJSON{
+		Version: jsonVersion, On: p.On, Basis: p.Basis, Trees: make([]treeJSON, len(p.Trees)),
+		Site: siteJSON{p.Site.Name, p.Site.Lat, p.Site.Lon, p.Site.Elevation, p.Site.Zone},
+	}
+	for i := range p.Trees {
+		t := &p.Trees[i]
+		out.Trees[i] = treeJSON{
+			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
+			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Work: make([]workJSON, len(t.Works)),
+		}
+		for k := range t.Works {
+			out.Trees[i].Work[k] = t.Works[k].json()
+		}
+	}
+	return json.Marshal(out)
+}
+
+func (p *Planned) json() workJSON {
+	w := &p.Window
+	out := workJSON{
+		Key: p.Key, Kind: p.Work.ID, Rule: p.Rule.ID, Title: p.Title, Class: p.Work.Class,
+		Opens: dayJSON(w.Opens.P10), Likely: dayJSON(w.Likely), Closes: dayJSON(w.Closes.P90),
+		Certainty: w.Certainty, Chance: w.Chance, Spread: spreadsJSON{w.Opens, w.Closes},
+		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why,
+		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
+	}
+	for i, b := range p.Blocked {
+		out.Blocked[i] = blockJSON{b.Reason, dayJSON(b.Until)}
+	}
+	return out
+}
+
+// dayJSON returns null for no day.
+func dayJSON(d climate.Date) *climate.Date {
+	if !d.Valid() {
+		return nil
+	}
+	return &d
+}
