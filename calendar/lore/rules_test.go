@@ -51,7 +51,7 @@ var rows = []struct {
 	{"dormant spray", []string{"dormant-spray"}, outdoors, calendar.AtPhase},
 	{"winter shelter", []string{"winter-shelter"}, outdoors, calendar.AtRootCold},
 	{"out of winter shelter", []string{"out-of-winter"}, outdoors, calendar.AtRootColdEnd},
-	{"inside, frost-tender", []string{"winter-shelter"}, []phenology.Group{phenology.FrostTender}, calendar.AtNightsBelow},
+	{"inside, frost-tender", []string{"winter-shelter"}, []phenology.Group{phenology.FrostTender}, calendar.AtFirstFrost},
 	{"outside, frost-tender", []string{"out-of-winter"}, []phenology.Group{phenology.FrostTender}, calendar.AtNightsAbove},
 	{"heat and water", []string{"heat-shade", "water-watch"}, phenology.Groups(), calendar.AtHeat},
 	{"pests", []string{"pest-check"}, phenology.Groups(), ""},
