@@ -139,3 +139,73 @@ func average(v []float64) float64 {
 	}
 	return s / float64(len(v))
 }
+
+// TestForecast issues forecasts as a grower would have had them: on a day of
+// April with the weather read so far, what followed in other years, the sightings
+// of earlier springs, and word that the tree is still closed.
+func TestForecast(t *testing.T) {
+	h := readHarvard(t)
+	lab := newLaboratory(t, h)
+	full := h.full()
+	for _, day := range []climate.MonthDay{{Month: time.April, Day: 5}, {Month: time.April, Day: 25}} {
+		var errors, meanErrors []float64
+		inside := 0
+		for year := 1995; year <= 2001; year++ {
+			issue := day.In(year)
+			o, err := (&climate.Weather{Record: h.raw}).Outlook(h.site, issue)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var targets []bud
+			sum, count := map[string]float64{}, map[string]float64{}
+			var seen []Sighting
+			for _, s := range lab.sightings(year) {
+				if s.On < h.site.SeasonStart(year) {
+					seen = append(seen, s)
+				}
+			}
+			for _, b := range lab.springs(0) {
+				if b.year < year {
+					sum[b.tree] += float64(b.bud)
+					count[b.tree]++
+				}
+				if b.year == year && full[b.code] && budPhase(b.code) == BudBreak && h.site.SeasonStart(year)+climate.Date(b.bud) > issue {
+					targets = append(targets, b)
+					seen = append(seen, Sighting{b.tree, harvardNames[b.code], BudBreak, climate.NoDate, issue})
+				}
+			}
+			f, err := newForecaster(o, seen, lab.fit(year).priors(t))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, b := range targets {
+				if count[b.tree] == 0 {
+					continue
+				}
+				s, err := f.Season(Habit{Species: harvardNames[b.code], Group: Deciduous}, b.tree, year)
+				if err != nil {
+					t.Fatal(err)
+				}
+				spread, ok := s.Phases[BudBreak].Dates.Spread()
+				if !ok {
+					t.Fatalf("%d: no bud break of %s", year, b.tree)
+				}
+				broke := h.site.SeasonStart(year) + climate.Date(b.bud)
+				errors = append(errors, float64(spread.P50-broke))
+				meanErrors = append(meanErrors, sum[b.tree]/count[b.tree]-float64(b.bud))
+				if spread.P10 <= broke && broke <= spread.P90 {
+					inside++
+				}
+			}
+		}
+		cover := float64(inside) / float64(len(errors))
+		t.Logf("issued %v: %d plant-springs, RMSE %.2f days, bias %+.2f, 80 %% band holds %.0f %%; the tree's mean date so far %.2f",
+			day, len(errors), rms(errors), average(errors), 100*cover, rms(meanErrors))
+		if rms(errors) > rms(meanErrors) {
+			t.Errorf("issued %v: RMSE %.2f, of the mean date %.2f", day, rms(errors), rms(meanErrors))
+		}
+		if cover < 0.7 || cover > 0.95 {
+			t.Errorf("issued %v: the 80 %% band holds %.2f", day, cover)
+		}
+	}
+}

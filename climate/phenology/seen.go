@@ -2,6 +2,7 @@ package phenology
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"budswell/climate"
@@ -126,6 +127,10 @@ const (
 	unknownWeather = 36  // of calling the clock by the calendar: how far springs stray
 )
 
+// unbelievable is how many clock days from what is to be expected a reading is
+// taken for a slip of the pen or another flush, and not learned from.
+const unbelievable = 60
+
 // readings turns what was seen of springs into readings of the clock.
 func (f *Forecaster) readings() []reading {
 	clocks := map[int]gauge{}
@@ -142,7 +147,7 @@ func (f *Forecaster) readings() []reading {
 				}
 				x, v := f.readClock(clocks, year, m)
 				expected, lagVariance, ok := f.expect(prior.Day, p)
-				if !ok {
+				if !ok || math.Abs(x-expected) > unbelievable {
 					continue
 				}
 				w := 1 / (v + lagVariance)

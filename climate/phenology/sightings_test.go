@@ -18,7 +18,8 @@ func TestReadSightings(t *testing.T) {
 	}{
 		{
 			"by date, columns in any order, others passed over",
-			"phase,tree,note,date,species\nleaf-out,ridge,cold,2024-04-30,Acer campestre\n", SightingDefaults{},
+			"phase,tree,note,date,species\nleaf-out,ridge,cold,2024-04-30,Acer campestre\n",
+			SightingDefaults{},
 			[]Sighting{{"ridge", "Acer campestre", LeafOut, climate.NewDate(2024, 4, 30), none}},
 		},
 		{
