@@ -1,6 +1,7 @@
 package calendar
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"unicode"
@@ -34,8 +35,8 @@ func (r *fileReader) tree(n ast.Node, at string, site climate.Site) Tree {
 		t.Log = append(t.Log, entry)
 	}
 	if t.ID == "" {
-		t.ID = slug(t.Name)
-	} else if t.ID != slug(t.ID) {
+		t.ID = cmp.Or(Slug(t.Name), "tree")
+	} else if t.ID != Slug(t.ID) {
 		r.no(nodes["id"], at+".id", "want small letters, digits and hyphens")
 	}
 	if len(r.faults) > before {
@@ -88,9 +89,9 @@ func (r *fileReader) unique(trees []Tree, nodes []ast.Node) {
 	}
 }
 
-// slug makes an id of a name: its letters and digits, small, with a hyphen for
-// everything between.
-func slug(name string) string {
+// Slug makes an id of a name: its letters and digits, small, with a hyphen for
+// everything between; empty where it has neither.
+func Slug(name string) string {
 	var b strings.Builder
 	gap := false
 	for _, c := range strings.ToLower(name) {
@@ -103,9 +104,6 @@ func slug(name string) string {
 		}
 		gap = false
 		b.WriteRune(c)
-	}
-	if b.Len() == 0 {
-		return "tree"
 	}
 	return b.String()
 }

@@ -3,6 +3,7 @@ package feeds
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -14,27 +15,20 @@ import (
 )
 
 // Links are the secret and public addresses of what a grower has. The secret
-// ones are known once only.
+// ones are known once only, when they are made.
 type Links struct {
-	Page   string
-	Feeds  []string // in the order of the plan file
+	Page   string   // empty: as it was
+	Feeds  []string // those that were made, in the order of the plan file
 	Region string   // of its page; empty: no region
 }
 
 // Settle puts what a plan file holds, with the weather of its site, into the
 // store: a grower, a place, its trees, the feeds and the region that it names.
-// The ids of grower and place are the caller's; what has them already is
-// replaced, and gets new links.
-func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather, grower, place string) (Links, error) {
+// The ids of grower and place are the caller's. What is there already is
+// changed to what the file says; its links stay, unless they are to be renewed.
+func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather, grower, place string, renew bool) (Links, error) {
 	var out Links
-	g := f.Grower
-	g.ID = grower
-	secret, hash, err := NewSecret(cfg.Random)
-	if err != nil {
-		return out, err
-	}
-	g.KeyHash, out.Page = hash, PageLink(cfg.Base, secret)
-	if err := cfg.Store.PutGrower(ctx, g); err != nil {
+	if err := settleGrower(ctx, cfg, f.Grower, grower, renew, &out); err != nil {
 		return out, err
 	}
 	if err := cfg.Store.PutPlace(ctx, calendar.Place{ID: place, Grower: grower, Site: f.Site, Weather: w}); err != nil {
@@ -45,18 +39,8 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 			return out, err
 		}
 	}
-	for _, feed := range f.Feeds {
-		feed.Grower, feed.Created = grower, cfg.Now()
-		if secret, feed.TokenHash, err = NewSecret(cfg.Random); err != nil {
-			return out, err
-		}
-		if feed.ID, _, err = NewSecret(cfg.Random); err != nil {
-			return out, err
-		}
-		if err := cfg.Store.PutFeed(ctx, feed); err != nil {
-			return out, err
-		}
-		out.Feeds = append(out.Feeds, FeedLink(cfg.Base, secret))
+	if err := settleFeeds(ctx, cfg, f.Feeds, grower, renew, &out); err != nil {
+		return out, err
 	}
 	if f.Region != nil {
 		r := *f.Region
@@ -67,6 +51,51 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 		out.Region = RegionLink(cfg.Base, r.ID)
 	}
 	return out, nil
+}
+
+func settleGrower(ctx context.Context, cfg Config, g calendar.Grower, id string, renew bool, out *Links) error {
+	g.ID = id
+	known, err := cfg.Store.Grower(ctx, id)
+	if err != nil && !errors.Is(err, calendar.ErrNotFound) {
+		return err
+	}
+	if g.KeyHash = known.KeyHash; g.KeyHash == "" || renew {
+		secret, hash, err := NewSecret(cfg.Random)
+		if err != nil {
+			return err
+		}
+		g.KeyHash, out.Page = hash, PageLink(cfg.Base, secret)
+	}
+	return cfg.Store.PutGrower(ctx, g)
+}
+
+// settleFeeds makes the feeds, or changes what those of the same name show.
+func settleFeeds(ctx context.Context, cfg Config, feeds []calendar.Feed, grower string, renew bool, out *Links) error {
+	known, err := cfg.Store.Feeds(ctx, grower)
+	if err != nil {
+		return err
+	}
+	for _, f := range feeds {
+		f.Grower, f.Created = grower, cfg.Now()
+		same := slices.IndexFunc(known, func(k calendar.Feed) bool { return k.Name == f.Name && k.Revoked.IsZero() })
+		if same >= 0 {
+			f.ID, f.TokenHash = known[same].ID, known[same].TokenHash
+		} else if f.ID, _, err = NewSecret(cfg.Random); err != nil {
+			return err
+		}
+		if same < 0 || renew {
+			secret, hash, err := NewSecret(cfg.Random)
+			if err != nil {
+				return err
+			}
+			f.TokenHash = hash
+			out.Feeds = append(out.Feeds, FeedLink(cfg.Base, secret))
+		}
+		if err := cfg.Store.PutFeed(ctx, f); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Demo is a story of a grower's years that is moved to end with the present one.
@@ -105,7 +134,7 @@ func LoadDemo(ctx context.Context, cfg Config, d Demo) (Links, error) {
 	years := today.Year() - d.Story
 	f.Trees = moveTrees(f.Trees, years, today)
 	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
-	links, err := Settle(ctx, cfg, f, climate.Weather{Record: moveRecord(r, years)}, "demo", "demo")
+	links, err := Settle(ctx, cfg, f, climate.Weather{Record: moveRecord(r, years)}, "demo", "demo", false)
 	if err != nil {
 		return links, fmt.Errorf("load the demo: %w", err)
 	}

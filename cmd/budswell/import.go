@@ -1,0 +1,64 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+
+	"budswell/calendar"
+	"budswell/calendar/store"
+	"budswell/climate"
+	"budswell/feeds"
+)
+
+type importCommand struct {
+	File  string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it."`
+	DB    string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	Base  string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
+	Renew bool   `help:"Make new secret links; those given out before stop working."`
+}
+
+// Run puts the file into the database. What is there already is changed, and no
+// entry of a log is ever taken away; links stay as they are unless renewed.
+func (c *importCommand) Run(ctx context.Context, p program) (err error) {
+	// A day of grace: it may be tomorrow already where the trees stand.
+	file, _, weather, err := readPlanFile(c.File, climate.DateOf(p.now().UTC())+1)
+	if err != nil {
+		return err
+	}
+	db, err := store.Open(ctx, c.DB)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	grower := cmp.Or(calendar.Slug(file.Grower.Name), "grower")
+	place := cmp.Or(calendar.Slug(file.Site.Name), "site")
+	if err := c.firstFeed(ctx, db, file, grower); err != nil {
+		return err
+	}
+	links, err := feeds.Settle(ctx, feeds.Config{
+		Store: db, Base: c.Base, Now: p.now, Random: p.random,
+	}, file, *weather, grower, place, c.Renew)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(p.stderr, "%d trees of %s at %s\n", len(file.Trees), grower, place)
+	for _, path := range file.Lore {
+		fmt.Fprintf(p.stderr, "the file has lore of its own: start the service with 'serve --lore %s'\n", path)
+	}
+	if links.Page == "" {
+		fmt.Fprintln(p.stderr, "secret links given out before stay good; --renew makes new ones")
+	}
+	writeLinks(p, links)
+	return nil
+}
+
+// firstFeed names a feed of everything where neither file nor grower has any.
+func (c *importCommand) firstFeed(ctx context.Context, db *store.Store, file *calendar.File, grower string) error {
+	known, err := db.Feeds(ctx, grower)
+	if err == nil && len(known) == 0 && len(file.Feeds) == 0 {
+		file.Feeds = []calendar.Feed{{Name: "Work on my trees"}}
+	}
+	return err
+}

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+
+	"budswell/calendar"
+	"budswell/calendar/lore"
+	"budswell/climate/phenology"
+)
+
+type loreCommand struct {
+	Check loreCheckCommand `cmd:"" help:"Check species and rules, the embedded ones and those in files."`
+	Show  loreShowCommand  `cmd:"" help:"List the species, or show one with its rules."`
+}
+
+type loreCheckCommand struct {
+	Files []string `arg:"" optional:"" type:"existingfile" help:"YAML files that add or override species, works, rules or cautions."`
+}
+
+// Run checks the lore; every fault is named with its file, line and column.
+func (c *loreCheckCommand) Run(p program) error {
+	files, err := loreFiles(c.Files)
+	if err != nil {
+		return err
+	}
+	known, err := lore.Read(files...)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(p.stdout, "%d species, %d kinds of work, %d rules, %d cautions: no fault found\n",
+		len(known.Species), len(known.Works), len(known.Rules), len(known.Cautions))
+	return nil
+}
+
+// loreFiles reads a grower's or club's own lore.
+func loreFiles(paths []string) ([]lore.File, error) {
+	files := make([]lore.File, len(paths))
+	for i, path := range paths {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return nil, err
+		}
+		files[i] = lore.File{Name: path, Text: text}
+	}
+	return files, nil
+}
+
+type loreShowCommand struct {
+	Species string `arg:"" optional:"" help:"Species, by any of its names."`
+}
+
+// Run shows the lore.
+func (c *loreShowCommand) Run(p program) error {
+	if c.Species == "" {
+		known, err := lore.Load()
+		if err != nil {
+			return err
+		}
+		listSpecies(p.stdout, known)
+		return nil
+	}
+	known, species, err := findSpecies(c.Species)
+	if err != nil {
+		return err
+	}
+	showSpecies(p.stdout, known, species)
+	return nil
+}
+
+func listSpecies(w io.Writer, known *calendar.Lore) {
+	for _, group := range phenology.Groups() {
+		fmt.Fprintf(w, "%s\n", group)
+		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, s := range known.Species {
+			if s.Group == group {
+				fmt.Fprintf(t, "  %s\t%s\t%s\n", s.Name, s.Flush, strings.Join(s.Common, ", "))
+			}
+		}
+		t.Flush()
+	}
+}
+
+func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) {
+	fmt.Fprintf(w, "%s", s.Name)
+	if len(s.Common) > 0 {
+		fmt.Fprintf(w, " (%s)", strings.Join(s.Common, ", "))
+	}
+	fmt.Fprintln(w)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	row := func(field, name, value string) {
+		if value == "" {
+			value = "not known"
+		}
+		source := s.Source
+		if own, ok := s.Sources[field]; ok {
+			source = own
+		}
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", name, value, source)
+	}
+	degrees := func(v *float64) string {
+		if v == nil {
+			return ""
+		}
+		return fmt.Sprintf("%g °C", *v)
+	}
+	row("group", "grows as", string(s.Group))
+	row("flush", "opens", string(s.Flush))
+	if s.FlowerWeeks != nil {
+		row("flower_weeks", "flowers", fmt.Sprintf("%g weeks after leaf-out", *s.FlowerWeeks))
+	}
+	row("roots_killed_below", "potted roots stand", degrees(s.RootsKilledBelow))
+	row("crown_hardy", "crown stands", degrees(s.CrownHardy))
+	if len(s.Traits) > 0 {
+		names := make([]string, len(s.Traits))
+		for i, v := range s.Traits {
+			names[i] = string(v)
+		}
+		row("traits", "traits", strings.Join(names, ", "))
+	}
+	t.Flush()
+	for i := range known.Rules {
+		r := &known.Rules[i]
+		if !r.For.MatchesSpecies(s) {
+			continue
+		}
+		showRule(w, known, r, s)
+	}
+}
+
+func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.Species) {
+	title := r.Title
+	if work, ok := known.WorkByID(r.Work); ok && title == "" {
+		title = work.Title
+	}
+	fmt.Fprintf(w, "\n%s (%s", title, r.ID)
+	if r.Variant != "" {
+		fmt.Fprintf(w, "; a variant: %s, instead of %s", r.Variant, r.Instead)
+	}
+	fmt.Fprintln(w, ")")
+	if len(r.For.Stages) > 0 {
+		stages := make([]string, len(r.For.Stages))
+		for i, v := range r.For.Stages {
+			stages[i] = string(v)
+		}
+		fmt.Fprintf(w, "  stages: %s\n", strings.Join(stages, ", "))
+	}
+	fmt.Fprintf(w, "  from %s\n  to %s\n", r.Opens.Words(), r.Closes.Words())
+	if r.Every > 0 {
+		fmt.Fprintf(w, "  every %d days\n", r.Every)
+	}
+	for _, line := range []struct{ head, text string }{
+		{"why", r.Why},
+		{"not when", r.Not},
+		{"needs", strings.Join(r.Materials, ", ")},
+		{"takes", fmt.Sprintf("%d minutes", r.Minutes)},
+		{"source", r.Source},
+	} {
+		if line.text != "" {
+			fmt.Fprintf(w, "  %s: %s\n", line.head, line.text)
+		}
+	}
+	for _, caution := range known.CautionTexts(r, s) {
+		fmt.Fprintf(w, "  caution: %s\n", caution)
+	}
+}

@@ -1,0 +1,181 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+type phasesCommand struct {
+	Species   string       `help:"Species, by any of its names." required:"" placeholder:"NAME"`
+	Weather   string       `help:"Weather record: CSV, GHCN-Daily station CSV or .dly." required:"" type:"existingfile" placeholder:"FILE"`
+	Site      siteFlags    `embed:""`
+	Year      int          `help:"Growing season, by the year of its spring; the present one when not given." placeholder:"YEAR"`
+	On        climate.Date `help:"The day to forecast from; today, or the end of a season that is over, when not given." placeholder:"DATE"`
+	Sightings string       `help:"CSV of what was seen at the place: date,tree,species,phase." type:"existingfile" placeholder:"FILE"`
+	Tree      string       `help:"Name of the tree in the sightings that is forecast." placeholder:"NAME"`
+	JSON      bool         `name:"json" help:"Print JSON."`
+}
+
+// BeforeReset leaves On without a day when the flag is not given.
+func (c *phasesCommand) BeforeReset() error {
+	c.On = climate.NoDate
+	return nil
+}
+
+// phasesReport is the public form of the answer, version 1.
+type phasesReport struct {
+	Version int             `json:"version"`
+	Species string          `json:"species"`
+	Year    int             `json:"year"`
+	On      climate.Date    `json:"on"`
+	Weather climate.Basis   `json:"weather"`
+	Phases  []phaseForecast `json:"phases"`
+}
+
+type phaseForecast struct {
+	Phase phenology.Phase `json:"phase"`
+	climate.Spread
+	Chance float64       `json:"chance"`         // that it comes this season
+	Seen   *climate.Date `json:"seen,omitempty"` // on this very tree
+	Fitted bool          `json:"fitted"`
+	Basis  string        `json:"basis"`
+}
+
+// Run prints the phases.
+func (c *phasesCommand) Run(p program) error {
+	_, species, err := findSpecies(c.Species)
+	if err != nil {
+		return err
+	}
+	record, err := readWeather(c.Weather)
+	if err != nil {
+		return err
+	}
+	site, err := c.Site.site(record.Source)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUsage, err)
+	}
+	if err := c.days(p, site, record); err != nil {
+		return err
+	}
+	seen, err := c.sightings(species)
+	if err != nil {
+		return err
+	}
+	outlook, err := (&climate.Weather{Record: record}).Outlook(site, c.On)
+	if err != nil {
+		return err
+	}
+	forecaster, err := phenology.NewForecaster(outlook, seen)
+	if err != nil {
+		return err
+	}
+	season, err := forecaster.Season(species.Habit(), c.Tree, c.Year)
+	if err != nil {
+		return err
+	}
+	report := phasesReport{Version: 1, Species: species.Name, Year: c.Year, On: c.On, Weather: outlook.Basis, Phases: []phaseForecast{}}
+	for _, phase := range species.Group.Phases() {
+		forecast, ok := season.Phases[phase]
+		if !ok {
+			continue
+		}
+		f := phaseForecast{Phase: phase, Chance: forecast.Dates.Chance(), Fitted: forecast.Fitted, Basis: forecast.Why}
+		f.Spread, _ = forecast.Dates.Spread()
+		if forecast.Seen.Valid() {
+			f.Seen = &forecast.Seen
+		}
+		report.Phases = append(report.Phases, f)
+	}
+	if c.JSON {
+		return writeJSON(p.stdout, report)
+	}
+	report.write(p.stdout)
+	return nil
+}
+
+// days settles which season is asked for, and from which day it is looked at.
+func (c *phasesCommand) days(p program, site climate.Site, record *climate.Record) error {
+	today, err := p.today(c.On, site)
+	if err != nil {
+		return err
+	}
+	if c.Year == 0 {
+		c.Year = site.Season(today)
+	}
+	if c.Year < 1700 || c.Year > 2300 {
+		return fmt.Errorf("%w: --year %d: want a year from 1700 to 2300", errUsage, c.Year)
+	}
+	if end := site.SeasonStart(c.Year+1) - 1; !c.On.Valid() && end < today {
+		today = end
+	}
+	c.On = today
+	if season := site.Season(c.On); c.Year < season-1 || c.Year > season+1 {
+		return fmt.Errorf("%w: --year %d --on %s: want the season of that day (%d), the one before, or the one after", errUsage, c.Year, c.On, season)
+	}
+	if c.On < record.First {
+		return fmt.Errorf("--on %s: the weather record begins on %s", c.On, record.First)
+	}
+	return nil
+}
+
+func (c *phasesCommand) sightings(species *calendar.Species) ([]phenology.Sighting, error) {
+	if c.Sightings == "" {
+		return nil, nil
+	}
+	file, err := os.Open(c.Sightings)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := phenology.ReadSightings(c.Sightings, file, phenology.SightingDefaults{
+		Tree: c.Tree, Species: species.Name, Phase: phenology.BudBreak,
+	})
+	return seen, errors.Join(err, file.Close())
+}
+
+func (r phasesReport) write(w io.Writer) {
+	fmt.Fprintf(w, "%s, season %d, as forecast on %s\n", r.Species, r.Year, r.On)
+	fmt.Fprintf(w, "%s\n\n", describeBasis(r.Weather))
+	fmt.Fprintf(w, "%-19s %-11s %-11s %-11s\n", "phase", "10 %", "50 %", "90 %")
+	for _, f := range r.Phases {
+		if f.Chance == 0 {
+			fmt.Fprintf(w, "%-19s does not come\n", f.Phase)
+			continue
+		}
+		note := ""
+		if f.Seen != nil {
+			note = "seen"
+		} else if f.Chance < 0.995 {
+			note = fmt.Sprintf("comes in %.0f %% of cases", 100*f.Chance)
+		}
+		line := fmt.Sprintf("%-19s %-11s %-11s %-11s %s", f.Phase, f.P10, f.P50, f.P90, note)
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
+	}
+	fmt.Fprintln(w)
+	for _, f := range r.Phases {
+		fmt.Fprintf(w, "%s: %s\n", f.Phase, f.Basis)
+	}
+	fmt.Fprintln(w, "Dates are forecasts: look at the tree first.")
+}
+
+// describeBasis says in words what an outlook rests on.
+func describeBasis(b climate.Basis) string {
+	parts := []string{"Weather: " + b.Source}
+	if b.Years > 0 {
+		parts = append(parts, fmt.Sprintf("%d seasons of it", b.Years))
+	}
+	if b.Generated > 0 {
+		parts = append(parts, fmt.Sprintf("%d generated seasons", b.Generated))
+	}
+	if n := b.Interpolated + b.Typical; n > 0 {
+		parts = append(parts, fmt.Sprintf("of the past year %d days read, %d filled from the days around, %d from the usual year", b.Measured, b.Interpolated, b.Typical))
+	}
+	return strings.Join(parts, "; ") + "."
+}

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"fmt"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/ics"
+)
+
+type planCommand struct {
+	File string       `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log."`
+	On   climate.Date `help:"The day to plan from; today when not given." placeholder:"DATE"`
+	JSON bool         `name:"json" help:"Print JSON." xor:"form"`
+	ICS  bool         `name:"ics" help:"Print an iCalendar feed." xor:"form"`
+}
+
+// BeforeReset leaves On without a day when the flag is not given.
+func (c *planCommand) BeforeReset() error {
+	c.On = climate.NoDate
+	return nil
+}
+
+// Run prints the plan.
+func (c *planCommand) Run(p program) error {
+	// Entries after the day of the plan are left out of it, not refused, so that
+	// a plan of an earlier day can be looked at.
+	file, known, weather, err := readPlanFile(c.File, climate.NoDate)
+	if err != nil {
+		return err
+	}
+	on, err := p.today(c.On, file.Site)
+	if err != nil {
+		return err
+	}
+	planner, err := planner(file, known, weather, on)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	plan, err := planner.Plan(file.Trees)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	switch {
+	case c.JSON:
+		return writeJSON(p.stdout, plan)
+	case c.ICS:
+		return writeFeed(p, file.Site.Name, plan)
+	}
+	return plan.WriteText(p.stdout)
+}
+
+// writeFeed writes a plan as iCalendar. Nothing is kept between two runs, so
+// every event is as of the day of the plan; the service counts its changes.
+func writeFeed(p program, name string, plan *calendar.Plan) error {
+	owner := "file " + name
+	c := ics.Calendar{
+		UID: ics.UID(owner, "feed", ""), Name: name,
+		Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first.",
+		Entries:     ics.Entries(owner, plan, ""),
+	}
+	if c.Name == "" {
+		c.Name = "budswell"
+	}
+	revisions := map[string]calendar.Revision{}
+	for _, r := range c.Digests() {
+		r.Modified = plan.On.Time()
+		revisions[r.UID] = r
+	}
+	text, err := c.Bytes(revisions)
+	if err != nil {
+		return err
+	}
+	_, err = p.stdout.Write(text)
+	return err
+}

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"budswell/calendar"
+	"budswell/calendar/lore"
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+// readPlanFile reads a plan file with the lore and the weather that it names,
+// and completes its site. Entries of logs after today are errors, unless today
+// is NoDate.
+func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lore, *climate.Weather, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	beside := func(name string) string {
+		if filepath.IsAbs(name) {
+			return name
+		}
+		return filepath.Join(filepath.Dir(path), name)
+	}
+	paths := calendar.FileLore(text)
+	for i := range paths {
+		paths[i] = beside(paths[i])
+	}
+	own, err := loreFiles(paths)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: lore: %w", path, err)
+	}
+	known, err := lore.Read(own...)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	file, err := calendar.ReadFile(path, text, known, today)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if file.Site, err = completeSite(file.Site); err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
+	}
+	weather := &climate.Weather{Normals: file.Weather.Normals, Frost: file.Weather.Frost}
+	if name := file.Weather.Record; name != "" {
+		if weather.Record, err = readWeather(beside(name)); err != nil {
+			return nil, nil, nil, fmt.Errorf("%s: weather: record: %w", path, err)
+		}
+	}
+	return file, known, weather, nil
+}
+
+// planner makes ready to plan the trees of a file.
+func planner(file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date) (*calendar.Planner, error) {
+	outlook, err := weather.Outlook(file.Site, on)
+	if err != nil {
+		return nil, err
+	}
+	var seen []phenology.Sighting
+	for i := range file.Trees {
+		species, err := known.SpeciesNamed(file.Trees[i].Species)
+		if err != nil {
+			return nil, err
+		}
+		seen = append(seen, file.Trees[i].Sightings(species.Name)...)
+	}
+	forecaster, err := phenology.NewForecaster(outlook, seen)
+	if err != nil {
+		return nil, err
+	}
+	p := calendar.NewPlanner(known, outlook, forecaster)
+	p.Variants = file.Variants
+	return p, nil
+}

@@ -1,0 +1,96 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"budswell/climate"
+)
+
+// program is what a command runs with: everything that is not the same each time.
+type program struct {
+	stdout, stderr io.Writer
+	now            func() time.Time
+	random         io.Reader
+}
+
+// Exit statuses.
+const (
+	done       = 0
+	failed     = 1
+	wrongUsage = 2
+)
+
+// errUsage marks an error in how the command was called.
+var errUsage = errors.New("wrong usage")
+
+// commands is the whole surface of budswell.
+type commands struct {
+	Serve   serveCommand   `cmd:"" help:"Serve feeds and pages."`
+	Plan    planCommand    `cmd:"" help:"Print the plan of the trees in a file."`
+	Phases  phasesCommand  `cmd:"" help:"Print when each phase of a species falls at a place."`
+	Weather weatherCommand `cmd:"" help:"Look at weather records."`
+	Lore    loreCommand    `cmd:"" help:"Look at species and rules, and check them."`
+	Import  importCommand  `cmd:"" help:"Put the site, trees and log of a file into the service's database."`
+}
+
+// exit is how kong leaves; run turns it into a status.
+type exit int
+
+func (p program) run(ctx context.Context, args []string) (code int) {
+	var cli commands
+	defer func() {
+		if v := recover(); v != nil {
+			status, ok := v.(exit)
+			if !ok {
+				panic(v)
+			}
+			code = int(status)
+		}
+	}()
+	parser, err := kong.New(&cli,
+		kong.Name("budswell"),
+		kong.Description("When each work is right for each tree, at the place where it stands. Dates are forecasts: look at the tree first."),
+		kong.Writers(p.stdout, p.stderr),
+		kong.Exit(func(status int) { panic(exit(status)) }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, FlagsLast: true}),
+		kong.BindTo(ctx, (*context.Context)(nil)),
+		kong.Bind(p),
+		kong.TypeMapper(dateType, kong.MapperFunc(decodeDate)),
+		kong.DefaultEnvars("BUDSWELL"),
+	)
+	if err != nil {
+		fmt.Fprintln(p.stderr, "budswell:", err)
+		return failed
+	}
+	command, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(p.stderr, "budswell: %v\nTry 'budswell --help'.\n", err)
+		return wrongUsage
+	}
+	if err := command.Run(); err != nil {
+		fmt.Fprintln(p.stderr, "budswell:", err)
+		if errors.Is(err, errUsage) {
+			return wrongUsage
+		}
+		return failed
+	}
+	return done
+}
+
+// today returns the day that a flag fixed, or else the day at the site now.
+func (p program) today(fixed climate.Date, site climate.Site) (climate.Date, error) {
+	if fixed.Valid() {
+		return fixed, nil
+	}
+	loc, err := site.Location()
+	if err != nil {
+		return climate.NoDate, err
+	}
+	return climate.DateOf(p.now().In(loc)), nil
+}
