@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -13,20 +14,14 @@ import (
 )
 
 type phasesCommand struct {
-	Species   string       `help:"Species, by any of its names." required:"" placeholder:"NAME"`
-	Weather   string       `help:"Weather record: CSV, GHCN-Daily station CSV or .dly." required:"" type:"existingfile" placeholder:"FILE"`
-	Site      siteFlags    `embed:""`
-	Year      int          `help:"Growing season, by the year of its spring; the present one when not given." placeholder:"YEAR"`
-	On        climate.Date `help:"The day to forecast from; today, or the end of a season that is over, when not given." placeholder:"DATE"`
-	Sightings string       `help:"CSV of what was seen at the place: date,tree,species,phase." type:"existingfile" placeholder:"FILE"`
-	Tree      string       `help:"Name of the tree in the sightings that is forecast." placeholder:"NAME"`
-	JSON      bool         `name:"json" help:"Print JSON."`
-}
-
-// BeforeReset leaves On without a day when the flag is not given.
-func (c *phasesCommand) BeforeReset() error {
-	c.On = climate.NoDate
-	return nil
+	Species   string        `help:"Species, by any of its names." required:"" placeholder:"NAME"`
+	Weather   string        `help:"Weather record: CSV, GHCN-Daily station CSV or .dly." required:"" type:"existingfile" placeholder:"FILE"`
+	Site      siteFlags     `embed:""`
+	Year      int           `help:"Growing season, by the year of its spring; the present one when not given." placeholder:"YEAR"`
+	On        *climate.Date `help:"The day to forecast from; today, or the end of a season that is over, when not given." placeholder:"DATE"`
+	Sightings string        `help:"CSV of what was seen at the place: date,tree,species,phase." type:"existingfile" placeholder:"FILE"`
+	Tree      string        `help:"Name of the tree in the sightings that is forecast." placeholder:"NAME"`
+	JSON      bool          `name:"json" help:"Print JSON."`
 }
 
 // phasesReport is the public form of the answer, version 1.
@@ -62,14 +57,15 @@ func (c *phasesCommand) Run(p program) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUsage, err)
 	}
-	if err := c.days(p, site, record); err != nil {
+	year, on, err := c.days(p, site, record)
+	if err != nil {
 		return err
 	}
 	seen, err := c.sightings(species)
 	if err != nil {
 		return err
 	}
-	outlook, err := (&climate.Weather{Record: record}).Outlook(site, c.On)
+	outlook, err := (&climate.Weather{Record: record}).Outlook(site, on)
 	if err != nil {
 		return err
 	}
@@ -77,11 +73,11 @@ func (c *phasesCommand) Run(p program) error {
 	if err != nil {
 		return err
 	}
-	season, err := forecaster.Season(species.Habit(), c.Tree, c.Year)
+	season, err := forecaster.Season(species.Habit(), c.Tree, year)
 	if err != nil {
 		return err
 	}
-	report := phasesReport{Version: 1, Species: species.Name, Year: c.Year, On: c.On, Weather: outlook.Basis, Phases: []phaseForecast{}}
+	report := phasesReport{Version: 1, Species: species.Name, Year: year, On: on, Weather: outlook.Basis, Phases: []phaseForecast{}}
 	for _, phase := range species.Group.Phases() {
 		forecast, ok := season.Phases[phase]
 		if !ok {
@@ -102,28 +98,25 @@ func (c *phasesCommand) Run(p program) error {
 }
 
 // days settles which season is asked for, and from which day it is looked at.
-func (c *phasesCommand) days(p program, site climate.Site, record *climate.Record) error {
-	today, err := p.today(c.On, site)
+func (c *phasesCommand) days(p program, site climate.Site, record *climate.Record) (season int, on climate.Date, err error) {
+	on, err = p.today(c.On, site)
 	if err != nil {
-		return err
+		return 0, on, err
 	}
-	if c.Year == 0 {
-		c.Year = site.Season(today)
+	season = cmp.Or(c.Year, site.Season(on))
+	if season < 1700 || season > 2300 {
+		return 0, on, fmt.Errorf("%w: --year %d: want a year from 1700 to 2300", errUsage, season)
 	}
-	if c.Year < 1700 || c.Year > 2300 {
-		return fmt.Errorf("%w: --year %d: want a year from 1700 to 2300", errUsage, c.Year)
+	if end := site.SeasonStart(season+1) - 1; c.On == nil && end < on {
+		on = end
 	}
-	if end := site.SeasonStart(c.Year+1) - 1; !c.On.Valid() && end < today {
-		today = end
+	if s := site.Season(on); season < s-1 || season > s+1 {
+		return 0, on, fmt.Errorf("%w: --year %d --on %s: want the season of that day (%d), the one before, or the one after", errUsage, season, on, s)
 	}
-	c.On = today
-	if season := site.Season(c.On); c.Year < season-1 || c.Year > season+1 {
-		return fmt.Errorf("%w: --year %d --on %s: want the season of that day (%d), the one before, or the one after", errUsage, c.Year, c.On, season)
+	if on < record.First {
+		return 0, on, fmt.Errorf("--on %s: the weather record begins on %s", on, record.First)
 	}
-	if c.On < record.First {
-		return fmt.Errorf("--on %s: the weather record begins on %s", c.On, record.First)
-	}
-	return nil
+	return season, on, nil
 }
 
 func (c *phasesCommand) sightings(species *calendar.Species) ([]phenology.Sighting, error) {

@@ -9,16 +9,10 @@ import (
 )
 
 type planCommand struct {
-	File string       `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log."`
-	On   climate.Date `help:"The day to plan from; today when not given." placeholder:"DATE"`
-	JSON bool         `name:"json" help:"Print JSON." xor:"form"`
-	ICS  bool         `name:"ics" help:"Print an iCalendar feed." xor:"form"`
-}
-
-// BeforeReset leaves On without a day when the flag is not given.
-func (c *planCommand) BeforeReset() error {
-	c.On = climate.NoDate
-	return nil
+	File string        `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log."`
+	On   *climate.Date `help:"The day to plan from; today when not given." placeholder:"DATE"`
+	JSON bool          `name:"json" help:"Print JSON." xor:"form"`
+	ICS  bool          `name:"ics" help:"Print an iCalendar feed." xor:"form"`
 }
 
 // Run prints the plan.

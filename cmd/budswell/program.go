@@ -84,9 +84,9 @@ func (p program) run(ctx context.Context, args []string) (code int) {
 }
 
 // today returns the day that a flag fixed, or else the day at the site now.
-func (p program) today(fixed climate.Date, site climate.Site) (climate.Date, error) {
-	if fixed.Valid() {
-		return fixed, nil
+func (p program) today(fixed *climate.Date, site climate.Site) (climate.Date, error) {
+	if fixed != nil {
+		return *fixed, nil
 	}
 	loc, err := site.Location()
 	if err != nil {

@@ -1,0 +1,184 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// lockedBuffer may be written to while it is read.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
+}
+
+// serve runs the service until stop is called, and returns the lines it printed.
+func serve(t *testing.T, now time.Time, args ...string) (lines []string, stop func()) {
+	t.Helper()
+	p, stdout, stderr := testProgram(now)
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan int, 1)
+	go func() { ended <- p.run(ctx, append([]string{"serve", "--addr", "127.0.0.1:0"}, args...)) }()
+	deadline := time.After(time.Minute)
+	for !strings.Contains(stdout.String(), "page: ") {
+		select {
+		case status := <-ended:
+			t.Fatalf("serve ended with %d: %s", status, stderr)
+		case <-deadline:
+			t.Fatalf("serve is not ready: %s", stderr)
+		case <-time.After(10 * time.Millisecond):
+		}
+	}
+	return strings.Split(strings.TrimSpace(stdout.String()), "\n"), func() {
+		cancel()
+		if status := <-ended; status != done {
+			t.Errorf("serve ended with %d: %s", status, stderr)
+		}
+	}
+}
+
+func get(t *testing.T, client *http.Client, url string, header ...string) (*http.Response, string) {
+	t.Helper()
+	req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, url, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i+1 < len(header); i += 2 {
+		req.Header.Set(header[i], header[i+1])
+	}
+	resp, err := client.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	body, err := io.ReadAll(resp.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp, string(body)
+}
+
+func TestServeDemo(t *testing.T) {
+	lines, stop := serve(t, time.Date(2027, 4, 12, 8, 0, 0, 0, time.UTC), "--demo")
+	defer stop()
+	jar, _ := cookiejar.New(nil)
+	client := &http.Client{Jar: jar}
+	feeds := 0
+	for _, line := range lines {
+		kind, url, _ := strings.Cut(line, ": ")
+		resp, body := get(t, client, url)
+		if resp.StatusCode != http.StatusOK {
+			t.Fatalf("%s answers %d: %s", line, resp.StatusCode, body)
+		}
+		switch kind {
+		case "page":
+			if !strings.Contains(body, "ridge maple") {
+				t.Errorf("the page does not show the demo's trees")
+			}
+		case "feed":
+			feeds++
+			if !strings.HasPrefix(body, "BEGIN:VCALENDAR\r\n") || !strings.Contains(body, "BEGIN:VEVENT") {
+				t.Errorf("%s is no feed with events", url)
+			}
+			if resp, _ := get(t, client, url, "If-None-Match", resp.Header.Get("ETag")); resp.StatusCode != http.StatusNotModified {
+				t.Errorf("%s answers %d to its own ETag", url, resp.StatusCode)
+			}
+		default:
+			t.Errorf("line %q is neither page nor feed", line)
+		}
+	}
+	if feeds < 3 {
+		t.Errorf("%d feeds", feeds)
+	}
+}
+
+// TestImportThenServe: a file goes into a database, is served, and keeps its
+// links, UIDs and bytes over a restart and a second import; what was logged
+// moves the feed.
+func TestImportThenServe(t *testing.T) {
+	now := time.Date(2027, 4, 12, 8, 0, 0, 0, time.UTC)
+	dir := t.TempDir()
+	db := "sqlite:" + filepath.Join(dir, "trees.db")
+	file := func(name, log string) string {
+		path := filepath.Join(dir, name)
+		writeFile(t, path, `version: 1
+site: {name: cool bench, lat: 55.5, lon: -3.2, elevation: 60}
+weather: {normals: {tmin: [1.5,1.5,2.5,4,6.5,9.5,11.5,11.3,9.3,6.5,3.7,1.7], tmax: [7,7.5,9.5,12,15,17.5,19.3,19,16.5,13,9.5,7.2]}}
+grower: {name: Test Grower}
+feeds: [{name: everything}]
+trees:
+  - {name: one, species: Acer campestre, origin: nursery, log: [`+log+`]}
+`)
+		return path
+	}
+	put := func(path string) string {
+		p, stdout, stderr := testProgram(now)
+		if status := p.run(t.Context(), []string{"import", path, "--db", db, "--base", "http://test.example"}); status != done {
+			t.Fatalf("import: status %d: %s", status, stderr)
+		}
+		return stdout.String()
+	}
+	first := put(file("first.yaml", "{on: 2025-04-01, did: repot}"))
+	link := regexp.MustCompile(`feed: http://test\.example(/f/\S+)`).FindStringSubmatch(first)
+	if link == nil {
+		t.Fatalf("import printed %q", first)
+	}
+	read := func() string {
+		lines, stop := serve(t, now, "--db", db)
+		defer stop()
+		resp, body := get(t, http.DefaultClient, strings.TrimSuffix(strings.TrimPrefix(lines[0], "page: "), "/")+link[1])
+		if resp.StatusCode != http.StatusOK {
+			t.Fatalf("feed answers %d: %s", resp.StatusCode, body)
+		}
+		// The address of the page has the port of this run.
+		return regexp.MustCompile(`(?m)^URL:.*\r\n`).ReplaceAllString(body, "")
+	}
+	before := read()
+	if again := put(file("first.yaml", "{on: 2025-04-01, did: repot}")); strings.Contains(again, "/f/") || strings.Contains(again, "/enter/") {
+		t.Errorf("a second import made new links: %s", again)
+	}
+	if !strings.Contains(before, "SUMMARY:") {
+		t.Fatalf("no events: %s", before)
+	}
+	uids := func(s string) map[string]bool {
+		out := map[string]bool{}
+		for _, m := range regexp.MustCompile(`(?m)^UID:(\S+)`).FindAllStringSubmatch(s, -1) {
+			out[m[1]] = true
+		}
+		return out
+	}
+	put(file("second.yaml", "{on: 2025-04-01, did: repot}, {on: 2027-04-11, saw: bud-swell}"))
+	after := read()
+	if after == before {
+		t.Error("a sighting does not move the feed")
+	}
+	kept := 0
+	for uid := range uids(before) {
+		if uids(after)[uid] {
+			kept++
+		}
+	}
+	if kept*10 < len(uids(before))*8 {
+		t.Errorf("only %d of %d UIDs stay", kept, len(uids(before)))
+	}
+}
