@@ -63,6 +63,7 @@ func (p program) run(ctx context.Context, args []string) (code int) {
 		kong.Bind(p),
 		kong.TypeMapper(dateType, kong.MapperFunc(decodeDate)),
 		kong.DefaultEnvars("BUDSWELL"),
+		kong.WithHyphenPrefixedParameters(true), // western and southern places have negative degrees
 	)
 	if err != nil {
 		fmt.Fprintln(p.stderr, "budswell:", err)
