@@ -61,7 +61,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	names := map[string]string{}
 	for i := range all.plots {
 		p := &all.plots[i]
-		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known, s.cfg.Lore.Works))
+		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known))
 		for k := range p.plan.Trees {
 			t := p.plan.Trees[k].Tree
 			names[t.ID] = t.Name

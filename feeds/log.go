@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"bytes"
 	"net/http"
 	"net/url"
 	"slices"
@@ -21,26 +22,62 @@ const (
 	oldestEntry = 40 * 366 // days before today
 )
 
+// logPage shows a tree's log and the form that adds to it.
+func (s *Server) logPage(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil || !ok {
+		return s.signInFirst(c, err)
+	}
+	t, at, err := s.tree(c, g)
+	if err != nil {
+		return err
+	}
+	return s.logWith(c, http.StatusOK, pages.LogOf(t, at.On, s.cfg.Lore.Works))
+}
+
+func (s *Server) logWith(c echo.Context, status int, l *pages.Log) error {
+	l.CSRF = csrfToken(c)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Log(b, l) })
+}
+
+// tree finds the tree that a path names, with its plan and that of its place.
+func (s *Server) tree(c echo.Context, g calendar.Grower) (*calendar.TreePlan, *calendar.Plan, error) {
+	all, err := s.garden(c.Request().Context(), g.ID)
+	if err != nil {
+		return nil, nil, err
+	}
+	id, err := url.PathUnescape(c.Param("id"))
+	if err != nil {
+		return nil, nil, calendar.ErrNotFound
+	}
+	for i := range all.plots {
+		p := all.plots[i].plan
+		for k := range p.Trees {
+			if p.Trees[k].Tree.ID == id {
+				return &p.Trees[k], p, nil
+			}
+		}
+	}
+	return nil, nil, calendar.ErrNotFound
+}
+
 // logEntry adds what a grower saw on a tree or did to it, and plans anew.
 func (s *Server) logEntry(c echo.Context) error {
 	g, ok, err := s.grower(c)
 	if err != nil || !ok {
 		return s.signInFirst(c, err)
 	}
-	ctx := c.Request().Context()
-	all, err := s.garden(ctx, g.ID)
+	t, at, err := s.tree(c, g)
 	if err != nil {
 		return err
 	}
-	t, at := all.tree(c.Param("id"))
-	if t == nil {
-		return calendar.ErrNotFound
-	}
-	fault := &pages.Fault{Tree: t.Tree.ID, On: c.FormValue("on"), What: c.FormValue("what"), Note: strings.TrimSpace(c.FormValue("note"))}
-	e, words := s.entryOf(fault, t, at)
+	ctx := c.Request().Context()
+	form := pages.LogOf(t, at.On, s.cfg.Lore.Works)
+	form.On, form.What, form.Note = c.FormValue("on"), c.FormValue("what"), strings.TrimSpace(c.FormValue("note"))
+	e, words := s.entryOf(form, t, at)
 	if words != "" {
-		fault.Words = t.Tree.Name + ": " + words
-		return s.homeWith(c, g, fault, calendar.Filter{})
+		form.Fault = "Not logged: " + words
+		return s.logWith(c, http.StatusUnprocessableEntity, form)
 	}
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {
 		return err
@@ -55,7 +92,7 @@ func (s *Server) logEntry(c echo.Context) error {
 }
 
 // entryOf reads a form; words say what would be right where it is not.
-func (s *Server) entryOf(f *pages.Fault, t *calendar.TreePlan, at *calendar.Plan) (e calendar.Entry, words string) {
+func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) (e calendar.Entry, words string) {
 	today := at.On
 	on, err := climate.ParseDate(f.On)
 	switch {
@@ -71,10 +108,15 @@ func (s *Server) entryOf(f *pages.Fault, t *calendar.TreePlan, at *calendar.Plan
 	e = calendar.Entry{On: on, Note: f.Note}
 	kind, id, _ := strings.Cut(f.What, ":")
 	switch kind {
-	case "saw":
-		e.Saw = phenology.Phase(id)
-		if t.Species == nil || !slices.Contains(t.Species.Group.Phases(), e.Saw) {
+	case "saw", "not-yet":
+		sign := phenology.Phase(id)
+		if t.Species == nil || !slices.Contains(t.Species.Group.Phases(), sign) {
 			return e, "trees of this kind show no such sign; choose one from the list."
+		}
+		if kind == "saw" {
+			e.Saw = sign
+		} else {
+			e.NotYet = sign
 		}
 	case "did":
 		w, ok := s.cfg.Lore.WorkByID(id)
@@ -95,18 +137,4 @@ func (s *Server) entryOf(f *pages.Fault, t *calendar.TreePlan, at *calendar.Plan
 		}
 	}
 	return e, ""
-}
-
-// tree returns the plan of a tree and that of its place; nil where there is no
-// such tree.
-func (g *garden) tree(id string) (*calendar.TreePlan, *calendar.Plan) {
-	for i := range g.plots {
-		p := g.plots[i].plan
-		for k := range p.Trees {
-			if p.Trees[k].Tree.ID == id {
-				return &p.Trees[k], p
-			}
-		}
-	}
-	return nil, nil
 }

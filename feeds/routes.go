@@ -71,6 +71,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/leave", s.leave, person...)
 	e.POST("/feeds", s.makeFeed, person...)
 	e.POST("/feeds/:id/revoke", s.revokeFeed, person...)
+	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
 	return e
 }

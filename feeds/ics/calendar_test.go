@@ -114,6 +114,19 @@ func TestTentativeUntilNear(t *testing.T) {
 	}
 }
 
+func TestLongWindowWhoseBestWeekIsPast(t *testing.T) {
+	p := fixture()
+	p.On = climate.NewDate(2028, time.January, 10)
+	for _, e := range Entries("grower", p, "") {
+		if !strings.HasPrefix(e.Summary, "Winter shelter") {
+			continue
+		}
+		if want := climate.NewDate(2028, time.February, 29); e.Last != want || e.First != want-6 || !strings.Contains(e.Description, "the best is past") {
+			t.Errorf("%v to %v, want the week up to %v:\n%s", e.First, e.Last, want, e.Description)
+		}
+	}
+}
+
 func TestDigestMovesOnlyWithWhatIsSeen(t *testing.T) {
 	digests := func(change func(*calendar.Plan)) map[string]string {
 		p := fixture()

@@ -11,7 +11,7 @@ import (
 
 // describe writes what a person needs to know of a work: when and how sure, why,
 // with what, and what to beware of.
-func describe(s subject, w *calendar.Planned, basis climate.Basis) string {
+func describe(s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) string {
 	var b paragraphs
 	b.add("", s.about)
 	if w.Done.Valid() {
@@ -21,7 +21,7 @@ func describe(s subject, w *calendar.Planned, basis climate.Basis) string {
 		return b.String()
 	}
 	b.gap()
-	b.when(w)
+	b.when(w, on)
 	b.gap()
 	b.add("Why", w.Why)
 	if r := w.Rule; r != nil {
@@ -31,17 +31,17 @@ func describe(s subject, w *calendar.Planned, basis climate.Basis) string {
 	for _, block := range w.Blocked {
 		b.add("Wait until "+wording.Day(block.Until), block.Reason)
 	}
-	for _, c := range w.Cautions {
+	for _, c := range wording.Cautions(w.Cautions) {
 		b.add("Caution", c)
 	}
 	b.gap()
-	b.add("", "Dates are forecasts: look at the tree first.")
+	b.add("", wording.LookFirst)
 	b.add("They rest on", wording.Rests(basis))
 	return b.String()
 }
 
 // when writes the days of a window that is not over and how sure they are.
-func (b *paragraphs) when(w *calendar.Planned) {
+func (b *paragraphs) when(w *calendar.Planned, on climate.Date) {
 	win := &w.Window
 	if w.Due.Valid() {
 		b.add("Due", wording.WeekDay(w.Due))
@@ -56,7 +56,11 @@ func (b *paragraphs) when(w *calendar.Planned) {
 		b.add("", "The window comes at all this season: "+wording.HowSure(win.Chance))
 	}
 	if !w.Due.Valid() && long(win.Opens.P50, win.Closes.P50) {
-		b.add("", "The window is long: this entry marks the week that suits best, not all of it.")
+		week := "that suits best"
+		if bestIsPast(win, on) {
+			week = "before it is as likely as not to close, since the best is past"
+		}
+		b.add("", "The window is long: this entry marks the week "+week+", not all of it.")
 	}
 }
 

@@ -108,7 +108,7 @@ func sortEntries(es []Entry) {
 
 // entry makes the event of one work, and false where it is not to be shown.
 func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool) {
-	first, last, ok := span(w)
+	first, last, ok := span(w, on)
 	if !ok {
 		return Entry{}, false
 	}
@@ -133,7 +133,7 @@ func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis 
 		e.Summary += " (done)"
 	}
 	e.Summary = line(e.Summary, "Work")
-	e.Description = text(describe(s, w, basis))
+	e.Description = text(describe(s, w, on, basis))
 	e.Digest = digest(e.Summary, e.Description, strings.Join(e.Categories, "\n"), e.Color, e.URL,
 		e.First.String(), e.Last.String(), fmt.Sprint(e.Tentative, e.Done))
 	return e, true
@@ -141,9 +141,9 @@ func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis 
 
 // span returns the days that a work takes in the calendar: its day when it is
 // done or has a day of its own, else from the 50 % day of opening to the 50 %
-// day of closing, less what is blocked at the start; of a long window the week
-// about the likely day.
-func span(w *calendar.Planned) (first, last climate.Date, ok bool) {
+// day of closing, less what is blocked at the start. Of a long window it is the
+// week about the likely day, or the last week once that is past.
+func span(w *calendar.Planned, on climate.Date) (first, last climate.Date, ok bool) {
 	switch {
 	case w.Done.Valid():
 		return w.Done, w.Done, true
@@ -167,11 +167,16 @@ func span(w *calendar.Planned) (first, last climate.Date, ok bool) {
 		return w.Due, w.Due, !free.Valid() || w.Due >= free
 	}
 	if long(first, last) {
+		if bestIsPast(&w.Window, on) {
+			return last - 6, last, true
+		}
 		likely := min(max(w.Window.Likely, first), last)
 		first, last = max(first, likely-3), min(last, likely+3)
 	}
 	return first, last, true
 }
+
+func bestIsPast(w *calendar.Window, on climate.Date) bool { return w.Likely+3 < on }
 
 func long(first, last climate.Date) bool { return last-first+1 > longestSpan }
 

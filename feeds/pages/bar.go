@@ -16,14 +16,14 @@ const (
 )
 
 // Bar is the picture of a window over the days shown, the first at the left: a
-// hill as high as the window is likely to be open on each day, a mark on the
-// likely day, and rules where it opens and closes as likely as not.
+// hill as high as the window is likely to be open on each day, a thick
+// mark on the likely day, and rules where it opens and closes as likely as not.
 type Bar struct {
 	Width, Height int
 	Hill          string // path data
 	Weeks         []int  // x of the weeks' rules
 	Ends          []int  // x of the 50 % days of opening and closing
-	Mark          string // path data of the likely day's mark; empty: outside
+	Mark          int    // x of the likely day, -1 when it is outside
 	Words         string // what the picture says
 }
 
@@ -32,7 +32,7 @@ func bar(w *calendar.Planned, on climate.Date) *Bar {
 	if !win.Opens.P50.Valid() {
 		return nil
 	}
-	b := &Bar{Width: shownDays * dayWidth, Height: barHeight}
+	b := &Bar{Width: shownDays * dayWidth, Height: barHeight, Mark: -1}
 	const top = 6
 	var hill strings.Builder
 	fmt.Fprintf(&hill, "M0 %d", barHeight)
@@ -56,7 +56,7 @@ func bar(w *calendar.Planned, on climate.Date) *Bar {
 		mark = w.Due
 	}
 	if at, ok := x(mark); ok {
-		b.Mark = fmt.Sprintf("M%d %dl6 6l-6 6l-6-6z", at+dayWidth/2, barHeight-18)
+		b.Mark = at + dayWidth/2
 	}
 	b.Words = fmt.Sprintf("Six weeks from %s: opens as likely as not by %s, closes by %s, best about %s.",
 		wording.Day(on), wording.Day(win.Opens.P50), wording.Day(win.Closes.P50), wording.Day(mark))

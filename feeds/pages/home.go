@@ -10,7 +10,6 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
-	"budswell/climate/phenology"
 	"budswell/feeds/wording"
 )
 
@@ -30,15 +29,8 @@ type Home struct {
 	Fault *Fault
 }
 
-// Fault is a form that was not taken, with what was typed.
-type Fault struct {
-	Words string
-	Tree  string // id of the tree whose form it was; empty: the feed form
-	Name  string
-	On    string
-	What  string
-	Note  string
-}
+// Fault is the form of a feed that was not taken, with the name that was typed.
+type Fault struct{ Words, Name string }
 
 // Link is a new feed's address in both forms.
 type Link struct {
@@ -77,7 +69,7 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 	}
 	for _, list := range [][]string{f.Filter.Groups, f.Filter.Classes, f.Filter.Works} {
 		for _, id := range list {
-			parts = append(parts, strings.ToLower(wording.Name(id)))
+			parts = append(parts, wording.Lower(id))
 		}
 	}
 	out.Shows = "all work on all trees"
@@ -124,40 +116,22 @@ type Tree struct {
 	Next  string
 	Works []Work
 	Weeks []string // headings of the six weeks
-
-	Today string   // ISO, the latest day that a log entry may have
-	Saw   []Choice // signs that may be logged
-	Did   []Choice // works that may be logged
 }
 
-// PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate;
-// works are those of the lore.
-func PlaceOf(p *calendar.Plan, known climate.Date, works []calendar.Work) Place {
+// PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate.
+func PlaceOf(p *calendar.Plan, known climate.Date) Place {
 	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: age(known, p.On)}
-	did := make([]Choice, 0, len(works))
-	for i := range works {
-		did = append(did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
-	}
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		v := Tree{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
 			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
-			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On), Today: p.On.String(), Did: did,
+			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
 		}
 		if t.Species != nil {
-			v.Species, v.Group = t.Species.Name, strings.ToLower(wording.Name(string(t.Species.Group)))
-			v.Saw = signs(t.Species.Group)
+			v.Species, v.Group = t.Species.Name, wording.Lower(string(t.Species.Group))
 		}
 		out.Trees = append(out.Trees, v)
-	}
-	return out
-}
-
-func signs(g phenology.Group) []Choice {
-	var out []Choice
-	for _, p := range g.Phases() {
-		out = append(out, Choice{Value: "saw:" + string(p), Label: wording.Name(string(p))})
 	}
 	return out
 }

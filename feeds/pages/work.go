@@ -34,6 +34,7 @@ type Work struct {
 	Not          string
 	Blocked      []string
 	Cautions     []string
+	Caution      string // what the cautions warn of, in short; they stand in full below
 	Bar          *Bar
 
 	order  int
@@ -72,8 +73,9 @@ func workOf(w *calendar.Planned, on climate.Date) Work {
 		Likely: wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty),
 		Opens:  wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Bar: bar(w, on),
 	}
-	for _, c := range w.Cautions {
-		out.Cautions = append(out.Cautions, wording.Sentence(c))
+	out.Cautions = wording.Cautions(w.Cautions)
+	for _, c := range out.Cautions {
+		out.Caution += " " + wording.First(c)
 	}
 	if w.Work != nil {
 		out.Class, out.Kind = wording.Name(string(w.Work.Class)), string(w.Work.Class)
@@ -103,7 +105,9 @@ func workOf(w *calendar.Planned, on climate.Date) Work {
 	case w.Done.Valid():
 		out.order, out.Bar = done, nil
 	case len(w.Blocked) > 0:
-		out.order = waits
+		out.order, out.Bar = waits, nil
+	case w.Due.Valid():
+		out.Bar = nil // a day among many, not a season's one window
 	}
 	return out
 }
@@ -124,18 +128,21 @@ func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 		return "Done on " + wording.Day(w.Done), ""
 	case len(w.Blocked) > 0:
 		return "Not now", ""
-	case w.Due.Valid() && w.Due < on:
-		return "Overdue by " + wording.Count(int(on-w.Due), "day"), wording.HowSure(open) + " that it is right today"
-	case w.Due == on:
-		return "Due today", wording.HowSure(open) + " that it is right today"
 	case w.Due.Valid():
-		return "Due " + wording.WeekDay(w.Due), wording.HowSure(openOn(win, w.Due)) + " that it is right then"
+		sure = "right that day: " + wording.HowSure(openOn(win, w.Due))
+		switch {
+		case w.Due < on:
+			return "Overdue by " + wording.Count(int(on-w.Due), "day"), "right today: " + wording.HowSure(open)
+		case w.Due == on:
+			return "Due today", sure
+		}
+		return "Due " + wording.WeekDay(w.Due), sure
 	case open >= 0.5:
-		return "Open now", wording.HowSure(open) + " that it is"
+		return "Open now", wording.HowSure(open)
 	case win.Opens.P50 > on:
-		return "Opens in about " + wording.Count(int(win.Opens.P50-on), "day"), "from " + wording.ShortDay(win.Opens.P10) + " to " + wording.ShortDay(win.Opens.P90) + " in 8 of 10 cases"
+		return "Opens in about " + wording.Count(int(win.Opens.P50-on), "day"), "8 of 10 cases: " + wording.ShortDay(win.Opens.P10) + " to " + wording.ShortDay(win.Opens.P90)
 	}
-	return "Closing or closed", wording.HowSure(open) + " that it is still open"
+	return "Closing", "still open: " + wording.HowSure(open)
 }
 
 // openOn returns about how likely a window is open on a day that it comes in at

@@ -107,6 +107,29 @@ func Rests(b climate.Basis) string {
 	return out + "."
 }
 
+// LookFirst is what stands once wherever dates are shown.
+const LookFirst = "Dates are forecasts: look at the tree first."
+
+// Cautions returns the sentences of cautions, without one that says no more than
+// [LookFirst].
+func Cautions(texts []string) []string {
+	var out []string
+	for _, t := range texts {
+		if t = Sentence(t); t != "" && !strings.Contains(strings.ToLower(t), "look at the tree first") {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// First returns the first sentence of s.
+func First(s string) string {
+	if i := strings.Index(s, ". "); i >= 0 {
+		return s[:i+1]
+	}
+	return s
+}
+
 // Count writes a number of things: "1 day", "3 days".
 func Count(n int, thing string) string {
 	if n == 1 {
@@ -136,8 +159,7 @@ func Sentence(s string) string {
 	return s + "."
 }
 
-// Capital returns s with its first letter made a capital.
-func Capital(s string) string {
+func capital(s string) string {
 	r := []rune(s)
 	if len(r) == 0 {
 		return s
@@ -147,7 +169,10 @@ func Capital(s string) string {
 }
 
 // Name makes a heading of an id: "bud-swell" becomes "Bud swell".
-func Name(id string) string { return Capital(strings.ReplaceAll(id, "-", " ")) }
+func Name(id string) string { return capital(Lower(id)) }
+
+// Lower makes words of an id: "bud-swell" becomes "bud swell".
+func Lower(id string) string { return strings.ReplaceAll(id, "-", " ") }
 
 // Group names the trees of a growth group: "Deciduous trees", "Single flush pines".
 func Group(id string) string {

@@ -1,0 +1,75 @@
+package pages
+
+import (
+	"io"
+	"slices"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/wording"
+)
+
+// Log is the page on which a grower logs what was seen on a tree or done to it.
+type Log struct {
+	CSRF     string
+	ID, Name string
+	Today    string // ISO, the latest day that an entry may have
+
+	Saw, NotYet, Did []Choice
+	Past             []string // the log so far, the newest first
+
+	// What was typed, and what is wrong with it.
+	On, What, Note string
+	Fault          string
+}
+
+// LogOf lays out the log of a tree and what may be added to it.
+func LogOf(t *calendar.TreePlan, today climate.Date, works []calendar.Work) *Log {
+	l := &Log{ID: t.Tree.ID, Name: t.Tree.Name, Today: today.String(), On: today.String()}
+	if t.Species != nil {
+		for _, p := range t.Species.Group.Phases() {
+			l.Saw = append(l.Saw, Choice{Value: "saw:" + string(p), Label: wording.Name(string(p))})
+			l.NotYet = append(l.NotYet, Choice{Value: "not-yet:" + string(p), Label: "No " + wording.Lower(string(p)) + " yet"})
+		}
+	}
+	titles := map[string]string{}
+	for i := range works {
+		titles[works[i].ID] = works[i].Title
+		l.Did = append(l.Did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
+	}
+	for _, e := range t.Tree.Log {
+		l.Past = append(l.Past, past(e, titles))
+	}
+	slices.Reverse(l.Past)
+	return l
+}
+
+func past(e calendar.Entry, titles map[string]string) string {
+	out := wording.WeekDay(e.On) + ": "
+	switch {
+	case e.Saw != "":
+		out += "saw " + wording.Lower(string(e.Saw))
+	case e.NotYet != "":
+		out += "no " + wording.Lower(string(e.NotYet)) + " yet"
+	case e.Judged != nil:
+		out += "judged " + wording.Lower(string(e.Judged.Strength)) + " " + wording.Lower(string(e.Judged.Stage))
+	case titles[e.Did] != "":
+		out += titles[e.Did]
+	default:
+		out += wording.Lower(e.Did)
+	}
+	if e.Note != "" {
+		out += " (" + e.Note + ")"
+	}
+	return out
+}
+
+// Log writes the page.
+func (p *Pages) Log(w io.Writer, l *Log) error {
+	for _, list := range [][]Choice{l.Saw, l.NotYet, l.Did} {
+		for i := range list {
+			list[i].Picked = list[i].Value == l.What
+		}
+	}
+	return p.write(w, "log.html", l)
+}
