@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"budswell/calendar"
 	"budswell/calendar/store"
 )
 
@@ -118,15 +119,16 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 	const nudges = 3
 	steps := []struct {
 		dies    string
+		held    int // nudges that stay claimed by the dead
 		repeats int
 	}{
-		{"begin", 0}, // before a claim
-		{"claimed", 0},
-		{"connected", 0},
-		{"data", 0},     // the server has read the message and not yet taken it
-		{"taken", 1},    // the server has taken it, and the child was not told
-		{"accepted", 1}, // the child was told, and has not yet marked it
-		{"marked", 0},
+		{"begin", 0, 0}, // before a claim
+		{"claimed", 1, 0},
+		{"connected", 1, 0},
+		{"data", 1, 0},     // the server has read the message and not yet taken it
+		{"taken", 1, 1},    // the server has taken it, and the child was not told
+		{"accepted", 1, 1}, // the child was told, and has not yet marked it
+		{"marked", 0, 0},
 	}
 	for _, step := range steps {
 		for nth := 1; nth <= nudges; nth++ {
@@ -163,6 +165,9 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 				srv.become(manners{})
 				// What the dead process had claimed is nobody else's until the claim ends.
 				finished(t, spawn(t, path, srv, noon.Add(lease-time.Second), ""))
+				if n := unsent(kept(t, s)); n != step.held {
+					t.Errorf("%d nudges are unsent while the claim holds, want %d", n, step.held)
+				}
 				finished(t, spawn(t, path, srv, noon.Add(lease), ""))
 				finished(t, spawn(t, path, srv, noon.Add(24*time.Hour), ""))
 
@@ -190,4 +195,13 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 			})
 		}
 	}
+}
+
+func unsent(nudges []calendar.Nudge) (n int) {
+	for _, v := range nudges {
+		if v.Sent.IsZero() {
+			n++
+		}
+	}
+	return n
 }

@@ -31,7 +31,7 @@ type shared struct {
 func share(works []shared, t *calendar.TreePlan, w *calendar.Planned) []shared {
 	for i := range works {
 		s := works[i].work
-		if s.Rule == w.Rule && s.Window == w.Window && s.Why == w.Why && slices.Equal(s.Blocked, w.Blocked) {
+		if s.Rule.ID == w.Rule.ID && s.Window == w.Window && s.Why == w.Why && slices.Equal(s.Blocked, w.Blocked) {
 			works[i].trees = append(works[i].trees, t.Tree.Name)
 			return works
 		}

@@ -94,7 +94,8 @@ func weatherChanged(t *testing.T, s calendar.Store) {
 	changed.Days[500].Tmin -= 0.1
 	for _, r := range []*climate.Record{
 		whole.Until(whole.First + 900), whole, changed, whole.Until(whole.First + 100),
-		{Source: "earlier", First: whole.First - 400, Days: whole.Days}, nil, whole,
+		{Source: "earlier", First: whole.First - 400, Days: whole.Days},
+		nil, whole,
 	} {
 		p := Place("a", "1", 0)
 		p.Weather.Record = r

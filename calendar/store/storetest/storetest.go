@@ -138,8 +138,10 @@ func feeds(t *testing.T, s calendar.Store) {
 	ctx := context.Background()
 	must(t, s.PutGrower(ctx, Grower("a")))
 	must(t, s.PutGrower(ctx, Grower("b")))
-	f := calendar.Feed{ID: "f", Grower: "a", Name: "all", TokenHash: "h", Created: noon,
-		Filter: calendar.Filter{Trees: []string{"x", "y"}, Works: []string{"repot"}}}
+	f := calendar.Feed{
+		ID: "f", Grower: "a", Name: "all", TokenHash: "h", Created: noon,
+		Filter: calendar.Filter{Trees: []string{"x", "y"}, Works: []string{"repot"}},
+	}
 	must(t, s.PutFeed(ctx, f))
 	second := calendar.Feed{ID: "f", Grower: "b", TokenHash: "h2", Created: noon.In(time.FixedZone("east", 3600))}
 	must(t, s.PutFeed(ctx, second)) // the same id is another grower's own
