@@ -68,15 +68,14 @@ func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
 		Cautions: b.planner.lore.CautionTexts(r, b.species),
 	}, today: t.today}
 	c.day = max(win.Likely, min(on, win.Closes.P90))
+	if r.Every > 0 {
+		b.schedule(c, win.Opens.P50)
+	} else {
+		c.Done = b.doneIn(c)
+	}
 	c.state = b.state
 	if c.day > on {
 		c.state = b.history.at(c.day)
-	}
-	done := b.doneIn(c)
-	if r.Every > 0 {
-		b.schedule(c, done)
-	} else {
-		c.Done = done
 	}
 	return c
 }
@@ -96,23 +95,24 @@ func (b *bench) doneIn(c *candidate) climate.Date {
 }
 
 // schedule finds the day on which a repeated work is due: so long after it was
-// last done, at first when the window opens. One that was not logged stays due
-// until it would be due again. When no day is left in the window the work is
-// done for the season.
-func (b *bench) schedule(c *candidate, done climate.Date) {
-	on, every := b.planner.outlook.Issue, climate.Date(c.Rule.Every)
-	opens, closes := c.Window.Opens.P50, c.Window.Closes.P50
-	due := opens
+// last done, at first on a day from which nothing stands against it. One that
+// was not logged stays due until it would be due again. When no day is left in
+// the window the work is done for the season.
+func (b *bench) schedule(c *candidate, from climate.Date) {
+	on, every, done := b.planner.outlook.Issue, climate.Date(c.Rule.Every), b.doneIn(c)
+	due := from
 	if done.Valid() {
-		due = max(done+every, opens)
+		due = max(done+every, from)
 	}
 	if missed := (on - due) / every; missed > 0 {
 		due += missed * every
 	}
+	c.Due, c.Done = climate.NoDate, climate.NoDate
+	c.Key = fmt.Sprintf("%s/%d", c.Rule.ID, c.Season)
 	switch {
-	case due <= closes:
-		c.Due = due
-		c.Key = fmt.Sprintf("%s/%d", c.Key, (due-opens)/every+1)
+	case due <= c.Window.Closes.P50:
+		c.Due, c.day = due, max(due, on)
+		c.Key += fmt.Sprintf("/%d", (due-c.Window.Opens.P50)/every+1)
 	case done.Valid():
 		c.Done = done
 	}

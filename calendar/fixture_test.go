@@ -104,7 +104,7 @@ func smallLore() *Lore {
 				Needs: []Need{{Strength: Strong}, {Since: AnyRootWork, Seasons: 2}}, Why: "Roots heal now.",
 			},
 			{
-				ID: "style", Work: WorkFirstStyle, Opens: at(phenology.LeavesHardened, 0), Closes: at(phenology.LeavesHardened, 28),
+				ID: "style", Work: WorkFirstStyle, For: Scope{Stages: []Stage{StageBaseWork, StageFirstStyling}}, Opens: at(phenology.LeavesHardened, 0), Closes: at(phenology.LeavesHardened, 28),
 				Rest: 1, Once: true, Needs: []Need{{Stage: StageFirstStyling}, {Done: WorkRepot}, {Strength: Strong}},
 			},
 			{

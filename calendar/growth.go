@@ -1,7 +1,6 @@
 package calendar
 
 import (
-	"math"
 	"sort"
 
 	"budswell/climate"
@@ -17,77 +16,83 @@ import (
 //
 // A place without any warmth has no growing seasons: nothing passes there.
 type Growth struct {
-	site  climate.Site
-	first climate.Date // of the outlook
-
-	// typical[i] is the share of a season's warmth that has come before its
-	// i-th day; known[i] the seasons that passed from first to first+i.
-	typical [367]float64
-	known   []float64
+	site   climate.Site
+	first  climate.Date // of clocks
+	clocks []float64    // growing seasons from first on, day by day
 }
 
-// growthBase is the temperature above which trees are taken to grow, C.
-const growthBase = 5
+const (
+	// growthBase is the temperature above which trees are taken to grow, C.
+	growthBase = 5
 
-// enoughOfSeason is the share of a required growing season after which it
-// counts as passed, so that a summer a little cooler than usual, or buds that
-// swell a week earlier than last year, do not cost a year.
-const enoughOfSeason = 0.9
+	// enoughOfSeason is the share of a required growing season after which it
+	// counts as passed, so that a summer a little cooler than usual, or buds that
+	// swell a week earlier than last year, do not cost a year.
+	enoughOfSeason = 0.9
+
+	// growthBack and growthAhead are how far seasons are counted from the outlook's
+	// start and end, in days; beyond that none pass.
+	growthBack  = 80 * 366
+	growthAhead = 40 * 366
+)
 
 // NewGrowth prepares to count seasons at the site of o.
 func NewGrowth(o *climate.Outlook) *Growth {
-	g := &Growth{site: o.Site, first: o.First}
-	if len(o.Members) == 0 {
-		return g
+	g := &Growth{site: o.Site, first: o.First - growthBack}
+	var known []float64 // degree-days of the outlook's days
+	if len(o.Members) > 0 {
+		known = make([]float64, len(o.Members[0].Tmin))
 	}
-	daily := make([]float64, len(o.Members[0].Tmin))
 	for i := range o.Members {
 		m := &o.Members[i]
-		for k := range daily {
-			daily[k] += max(0, (m.Tmin[k]+m.Tmax[k])/2-growthBase) / float64(len(o.Members))
+		for k := range known {
+			known[k] += max(0, (m.Tmin[k]+m.Tmax[k])/2-growthBase) / float64(len(o.Members))
 		}
 	}
-	start := o.Site.SeasonStart(o.Site.Season(o.Issue) + 1) // the first season in which members differ
-	if start+365 > o.Last() {
-		start = o.Site.SeasonStart(o.Site.Season(o.Issue))
-	}
-	total := 0.0
-	for i := range 366 {
-		if k := int(start-o.First) + min(i, 364); k >= 0 && k < len(daily) {
-			total += daily[k]
-		}
-		g.typical[i+1] = total
-	}
+	typical, total := typicalSeason(o, known)
+	g.clocks = make([]float64, growthBack+len(known)+growthAhead)
 	if total == 0 {
 		return g
 	}
-	for i := range g.typical {
-		g.typical[i] /= total
-	}
-	g.known = make([]float64, len(daily)+1)
-	for k, v := range daily {
-		g.known[k+1] = g.known[k] + v/total
+	season := o.Site.Season(g.first)
+	start, end := o.Site.SeasonStart(season), o.Site.SeasonStart(season+1)
+	for i := 1; i < len(g.clocks); i++ {
+		d := g.first + climate.Date(i) - 1 // the day that has passed
+		if d == end {
+			season++
+			start, end = end, o.Site.SeasonStart(season+1)
+		}
+		warmth := typical[d-start]
+		if k := int(d - o.First); k >= 0 && k < len(known) {
+			warmth = known[k]
+		}
+		g.clocks[i] = g.clocks[i-1] + warmth/total
 	}
 	return g
 }
 
-// clock returns the growing seasons from a fixed day to d.
-func (g *Growth) clock(d climate.Date) float64 {
-	n := climate.Date(max(0, len(g.known)-1))
-	if k := d - g.first; n > 0 && k >= 0 {
-		last := min(k, n)
-		return g.calendar(g.first) + g.known[last] + g.calendar(g.first+k) - g.calendar(g.first+last)
+// typicalSeason returns the degree-days of each day of the first season of an
+// outlook in which members differ, or of its own where that is not covered, and
+// their sum.
+func typicalSeason(o *climate.Outlook, daily []float64) (typical [366]float64, total float64) {
+	start := o.Site.SeasonStart(o.Site.Season(o.Issue) + 1)
+	if start+365 > o.Last() {
+		start = o.Site.SeasonStart(o.Site.Season(o.Issue))
 	}
-	return g.calendar(d)
+	for i := range typical {
+		if k := int(start-o.First) + min(i, 364); k >= 0 && k < len(daily) {
+			typical[i] = daily[k]
+			if i < 365 {
+				total += daily[k]
+			}
+		}
+	}
+	return typical, total
 }
 
-// calendar is clock by the time of year alone.
-func (g *Growth) calendar(d climate.Date) float64 {
-	if g.typical[366] == 0 {
-		return 0
-	}
-	s := g.site.Season(d)
-	return float64(s) + g.typical[d-g.site.SeasonStart(s)]
+// clock returns the growing seasons from a fixed day to d.
+func (g *Growth) clock(d climate.Date) float64 {
+	return g.clocks[min(max(int(d)-int(g.first), 0), len(g.clocks)-1)]
 }
 
 // Seasons returns how many growing seasons passed from one day to another;
@@ -103,11 +108,11 @@ func (g *Growth) Passed(from, to climate.Date, seasons float64) bool {
 // PassedBy returns the first day on which [Growth.Passed] holds, NoDate when it
 // does not within forty years.
 func (g *Growth) PassedBy(from climate.Date, seasons float64) climate.Date {
-	const horizon = 40 * 366
 	want := g.clock(from) + enoughOfSeason*seasons
-	n := sort.Search(horizon, func(i int) bool { return g.clock(from+climate.Date(i)) >= want })
-	if n == horizon || math.IsNaN(want) {
+	start := max(int(from)-int(g.first), 0)
+	n := sort.Search(len(g.clocks)-start, func(i int) bool { return g.clocks[start+i] >= want })
+	if start+n >= len(g.clocks) {
 		return climate.NoDate
 	}
-	return from + climate.Date(n)
+	return g.first + climate.Date(start+n)
 }

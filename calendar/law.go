@@ -106,8 +106,12 @@ func (b *bench) judge() {
 		}
 	}
 	for _, c := range b.works {
-		if c.Work.Hard == HardOnNothing && !c.Done.Valid() {
-			c.Blocked = b.against(c)
+		if c.Work.Hard != HardOnNothing || c.Done.Valid() {
+			continue
+		}
+		c.Blocked = b.against(c)
+		if free, ok := c.free(); ok && c.Due.Valid() && free > c.Due {
+			b.schedule(c, free)
 		}
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"budswell/climate/phenology"
 )
 
 // next says what comes next for a tree: what there is to do now, or until when
@@ -36,11 +38,22 @@ func (b *bench) next() string {
 	})
 	switch {
 	case len(now) > 0:
-		return b.doNow(now)
+		return b.doNow(now) + b.sleepless()
 	case len(later) > 0:
-		return leaveUntil(later[0])
+		return leaveUntil(later[0]) + b.sleepless()
 	}
-	return b.leaveAlone()
+	return b.leaveAlone() + b.sleepless()
+}
+
+// sleepless says when the place does not bring the buds of the species to swell,
+// for want of cold or of warmth: then the works that hang on them never come.
+func (b *bench) sleepless() string {
+	const seldom = 0.1
+	next := b.planner.outlook.Site.Season(b.planner.outlook.Issue) + 1
+	if c := b.timing.phases.of(phenology.BudSwell, next).Chance(); c >= seldom {
+		return ""
+	}
+	return " Its buds do not swell here as they should: work that hangs on them does not come."
 }
 
 // rankNow orders works that are open: hard ones first, for they have one window
@@ -76,9 +89,17 @@ func (b *bench) doNow(now []*candidate) string {
 	return s
 }
 
+// leaveUntil says when the next work comes. A day that is counted from what was
+// done, or from what stands against the work, is not spread as the window is.
 func leaveUntil(c *candidate) string {
-	return fmt.Sprintf("Leave it alone until about %v (10-90 %%: %v to %v): %s.",
-		c.day, c.Window.Opens.P10, c.Window.Opens.P90, c.Title)
+	opens := c.Window.Opens
+	if c.day > opens.P50 {
+		opens.P10, opens.P90 = c.day, max(c.day, opens.P90)
+	}
+	if opens.P10 == opens.P90 {
+		return fmt.Sprintf("Leave it alone until %v, a day counted from what was done: %s.", c.day, c.Title)
+	}
+	return fmt.Sprintf("Leave it alone until about %v (10-90 %%: %v to %v): %s.", c.day, opens.P10, opens.P90, c.Title)
 }
 
 // leaveAlone says why nothing comes.

@@ -114,7 +114,11 @@ func (t *texter) work(p *Planned) {
 	t.line("    ", "opens  %v (10-90 %%: %v to %v)", w.Opens.P50, w.Opens.P10, w.Opens.P90)
 	t.line("    ", "closes %v (10-90 %%: %v to %v)", w.Closes.P50, w.Closes.P10, w.Closes.P90)
 	for _, b := range p.Blocked {
-		t.line("    ", "Not now: %s.", b.Reason)
+		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
+			t.line("    ", "Not before about %v: %s.", b.Until, b.Reason)
+		} else {
+			t.line("    ", "Not now: %s.", b.Reason)
+		}
 	}
 	t.line("    ", "Why: %s", p.Why)
 	for _, c := range p.Cautions {

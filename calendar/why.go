@@ -21,11 +21,16 @@ func (t *timing) why(r *Rule, w Window, season int) string {
 		}
 	}
 	say(r.Why)
-	told := map[At]bool{} // one phase is enough: of the others the same is said
+	told := map[string]bool{}
 	for _, end := range []*Anchor{&r.Opens, &r.Closes} {
 		end.some(func(a *Anchor) bool {
-			if s := t.reason(a, season); s != "" && !told[a.At] {
-				told[a.At] = true
+			s := t.reason(a, season)
+			key := s
+			if a.At == AtPhase {
+				key = "phase" // of a second phase about the same would be said
+			}
+			if s != "" && !told[key] {
+				told[key] = true
 				say(s)
 			}
 			return false

@@ -1,0 +1,250 @@
+package calendar
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"budswell/climate"
+)
+
+func planOne(t testing.TB, p *Planner, tree Tree) TreePlan {
+	t.Helper()
+	if tree.ID == "" {
+		tree.ID, tree.Name = "t", "the tree"
+	}
+	if tree.Species == "" {
+		tree.Species = maple.Name
+	}
+	plan, err := p.Plan([]Tree{tree})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan.Trees[0]
+}
+
+func workOf(t testing.TB, p TreePlan, rule string, season int) *Planned {
+	t.Helper()
+	for i := range p.Works {
+		if w := &p.Works[i]; w.Rule.ID == rule && w.Season == season {
+			return w
+		}
+	}
+	t.Fatalf("no %s in %d", rule, season)
+	return nil
+}
+
+// TestBlocks checks what stands against works, and until when.
+func TestBlocks(t *testing.T) {
+	for _, test := range []struct {
+		name   string
+		tree   Tree
+		rule   string
+		season int
+		reason string // part of the only reason; empty: nothing stands against it
+		until  string // its end, "none", or empty where it is not asked
+	}{
+		{"free", Tree{Origin: Nursery}, "repot", 2026, "", ""},
+		{"recovers", Tree{Origin: Collected, Log: []Entry{did(t, "2025-11-20", "collected")}}, "repot", 2026, "rests until about 2027-09: 2 growing seasons after collect (done on 2025-11-20)", ""},
+		{"weak", Tree{Origin: Nursery, Log: []Entry{judged(t, "2026-01-10", "", Weak)}}, "repot", 2026, "judged weak and this wants a strong one", "none"},
+		{"recovering is not strong", Tree{Origin: Nursery, Log: []Entry{judged(t, "2026-01-10", "", Recovering)}}, "repot", 2026, "judged recovering", "none"},
+		{"rests", Tree{Origin: Nursery, Log: []Entry{did(t, "2025-04-01", WorkRepot)}}, "repot", 2026, "2 growing seasons after repot (done on 2025-04-01)", ""},
+		{"rested", Tree{Origin: Nursery, Log: []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2024-07-01", "heavy-prune"), did(t, "2024-04-01", WorkRepot)}}, "repot", 2026, "", ""},
+		{"done before", Tree{Origin: Nursery, Log: []Entry{judged(t, "2026-01-01", StageBuilding, ""), did(t, "2025-08-10", "heavy-prune")}}, "repot", 2026, "rests until about 2026-0", ""},
+		{"judged to be past its first repot", Tree{Origin: Collected, FieldSoil: new(float64), Log: []Entry{did(t, "2022-03-20", "collected"), judged(t, "2025-06-01", StageBuilding, ""), did(t, "2025-06-02", WorkPotChange)}}, "prune", 2026, "", ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			w := workOf(t, planOne(t, smallPlanner(t, temperate, "2026-02-10"), test.tree), test.rule, test.season)
+			switch {
+			case test.reason == "" && len(w.Blocked) > 0:
+				t.Errorf("blocked: %v", w.Blocked)
+			case test.reason != "" && (len(w.Blocked) == 0 || !strings.Contains(w.Blocked[0].Reason, test.reason)):
+				t.Errorf("blocked by %v, want %q", w.Blocked, test.reason)
+			case test.until != "" && w.Blocked[0].Until.String() != test.until:
+				t.Errorf("until %v, want %s", w.Blocked[0].Until, test.until)
+			}
+		})
+	}
+}
+
+// A tree that is to be styled after a repot is told so, with the day of it.
+func TestStylingWaitsForTheRepot(t *testing.T) {
+	p := planOne(t, smallPlanner(t, temperate, "2026-02-10"), Tree{Origin: Collected, Log: []Entry{did(t, "2023-03-20", "collected")}})
+	repot, style := workOf(t, p, "repot", 2026), workOf(t, p, "style", 2026)
+	if len(repot.Blocked) > 0 {
+		t.Fatalf("repot: %v", repot.Blocked)
+	}
+	all := ""
+	for _, b := range style.Blocked {
+		all += b.Reason + "\n"
+	}
+	for _, want := range []string{
+		`comes at the stage "first-styling" or later; the tree is at "base-work"`,
+		"Repot comes first (planned about " + repot.Window.Likely.String() + ")",
+		"no styling before the first repot since it was dug (planned about",
+		"(planned about " + repot.Window.Likely.String() + ")",
+	} {
+		if !strings.Contains(all, want) {
+			t.Errorf("blocks do not say %q:\n%s", want, all)
+		}
+	}
+}
+
+// Of two hard works of a season the one gets it that is further on the way to the
+// bench, or else the one on the part that has rested longer.
+func TestOneHardWorkASeason(t *testing.T) {
+	for _, test := range []struct {
+		name        string
+		log         []Entry
+		gets, waits string
+	}{
+		{"the roots have rested longer", []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2022-04-01", WorkRepot), did(t, "2024-07-01", "heavy-prune")}, "repot", "prune"},
+		{"the branches have rested longer", []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2021-07-01", "heavy-prune"), did(t, "2023-04-01", WorkRepot)}, "prune", "repot"},
+		{"neither was done: the earlier", []Entry{judged(t, "2025-06-01", StageBuilding, "")}, "repot", "prune"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := planOne(t, smallPlanner(t, temperate, "2026-02-10"), Tree{Origin: Nursery, Log: test.log})
+			gets, waits := workOf(t, p, test.gets, 2026), workOf(t, p, test.waits, 2026)
+			if len(gets.Blocked) > 0 || len(waits.Blocked) == 0 || !waits.Window.Opens.P50.Valid() {
+				t.Errorf("%s: %v\n%s: %v", test.gets, gets.Blocked, test.waits, waits.Blocked)
+			}
+			if !strings.Contains(waits.Blocked[0].Reason, gets.Title) {
+				t.Errorf("%q does not name %s", waits.Blocked[0].Reason, gets.Title)
+			}
+		})
+	}
+}
+
+func TestHardWorkDoneThisSeason(t *testing.T) {
+	tree := Tree{Origin: Nursery, Log: []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2026-03-28", WorkRepot)}}
+	p := planOne(t, smallPlanner(t, temperate, "2026-04-10"), tree)
+	if w := workOf(t, p, "repot", 2026); w.Done != day(t, "2026-03-28") || len(w.Blocked) > 0 {
+		t.Errorf("repot done %v, blocked %v", w.Done, w.Blocked)
+	}
+	prune := workOf(t, p, "prune", 2026)
+	if len(prune.Blocked) != 1 || !strings.Contains(prune.Blocked[0].Reason, "Repot, done on 2026-03-28") {
+		t.Errorf("heavy pruning in the season of a repot: %v", prune.Blocked)
+	}
+	if w := workOf(t, p, "prune", 2027); len(w.Blocked) > 0 {
+		t.Errorf("heavy pruning the season after: %v", w.Blocked)
+	}
+}
+
+// TestRareWindows: a window that seldom comes is blocked, unless it protects.
+func TestRareWindows(t *testing.T) {
+	mild := place{lat: 40, mean: 12.5, half: 8, members: 10, step: 0.1} // frost in some members only
+	p := smallPlanner(t, mild, "2026-02-10")
+	cold := Anchor{At: AtFirstFrost, C: temp(-0.05)}
+	p.lore.Rules = append(p.lore.Rules,
+		Rule{ID: "rare", Work: WorkWire, Opens: cold, Closes: Anchor{At: AtMidwinter}},
+		Rule{ID: "protect", Work: "shelter", Opens: cold, Closes: Anchor{At: AtMidwinter}})
+	plan := planOne(t, p, Tree{Origin: Nursery})
+	rare, protect := workOf(t, plan, "rare", 2026), workOf(t, plan, "protect", 2026)
+	if rare.Window.Chance <= 0 || rare.Window.Chance >= 0.5 {
+		t.Fatalf("chance %v: the test wants a rare window", rare.Window.Chance)
+	}
+	if len(rare.Blocked) != 1 || !strings.Contains(rare.Blocked[0].Reason, "rarely") || len(protect.Blocked) != 0 {
+		t.Errorf("rare: %v, protection: %v", rare.Blocked, protect.Blocked)
+	}
+}
+
+// TestRepeatedWork follows the day on which a repeated work is due.
+func TestRepeatedWork(t *testing.T) {
+	base := []Entry{judged(t, "2025-06-01", StageBuilding, "")}
+	for _, test := range []struct {
+		name, on string
+		log      []Entry
+		due, key string
+		done     string
+	}{
+		{"ahead: when the window opens", "2026-02-10", nil, "2026-04-24", "feed/2026/1", "none"},
+		{"the day before", "2026-04-23", nil, "2026-04-24", "feed/2026/1", "none"},
+		{"overdue", "2026-05-01", nil, "2026-04-24", "feed/2026/1", "none"},
+		{"overdue until due again", "2026-05-08", nil, "2026-05-08", "feed/2026/2", "none"},
+		{"never logged all summer", "2026-07-20", nil, "2026-07-17", "feed/2026/7", "none"},
+		{"done", "2026-05-01", []Entry{did(t, "2026-04-27", "feed")}, "2026-05-11", "feed/2026/2", "none"},
+		{"done late, the next counts from then", "2026-06-01", []Entry{did(t, "2026-04-27", "feed"), did(t, "2026-05-30", "feed")}, "2026-06-13", "feed/2026/4", "none"},
+		{"done for the last time", "2026-08-18", []Entry{did(t, "2026-08-15", "feed")}, "none", "feed/2026", "2026-08-15"},
+		{"after root work", "2026-04-12", []Entry{did(t, "2026-04-05", WorkRepot)}, "2026-05-17", "feed/2026/2", "none"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			tree := Tree{Origin: Nursery, Log: append(append([]Entry{}, base...), test.log...)}
+			if len(test.log) == 0 || test.log[0].Did != WorkRepot { // keep a repot of the plan from moving it
+				tree.Log = append(tree.Log, did(t, "2025-09-01", WorkRepot))
+			}
+			w := workOf(t, planOne(t, smallPlanner(t, temperate, test.on), tree), "feed", 2026)
+			if w.Due.String() != test.due || w.Key != test.key || w.Done.String() != test.done {
+				t.Errorf("due %v, key %s, done %v; want %s, %s, %s (%v)", w.Due, w.Key, w.Done, test.due, test.key, test.done, w.Blocked)
+			}
+		})
+	}
+}
+
+func TestNext(t *testing.T) {
+	for _, test := range []struct {
+		name, on string
+		tree     Tree
+		want     []string
+	}{
+		{"ahead", "2026-02-10", Tree{Origin: Nursery}, []string{"Leave it alone until about 2026-04-01 (10-90 %: 2026-03-24 to 2026-04-09): Repot."}},
+		{"now", "2026-04-04", Tree{Origin: Nursery}, []string{"Now: Repot, until about 2026-04-23 (10-90 %: 2026-04-15 to 2026-05-01; open today: ", "% sure)."}},
+		{"done: the next thing", "2026-04-04", Tree{Origin: Nursery, Log: []Entry{did(t, "2026-04-01", WorkRepot)}}, []string{"Leave it alone until 2026-05-13, a day counted from what was done: Feed."}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := smallPlanner(t, temperate, test.on)
+			got := planOne(t, p, test.tree).Next
+			for _, w := range test.want {
+				if !strings.Contains(got, w) {
+					t.Errorf("next %q does not say %q", got, w)
+				}
+			}
+		})
+	}
+	p := smallPlanner(t, temperate, "2026-02-10")
+	p.lore.Rules = p.lore.Rules[:1] // repot
+	got := planOne(t, p, Tree{Origin: Nursery, Log: []Entry{judged(t, "2026-01-01", "", Weak)}}).Next
+	if !strings.HasPrefix(got, "Leave it alone for the next eighteen months. Repot: ") || !strings.Contains(got, "weak") {
+		t.Errorf("next of a weak tree: %q", got)
+	}
+	p.lore.Rules = nil
+	if got := planOne(t, p, Tree{Origin: Nursery}).Next; got != "Leave it alone for the next eighteen months: no rule asks for work on it." {
+		t.Errorf("next without rules: %q", got)
+	}
+}
+
+func TestPlanTellsAllTreesThatAreWrong(t *testing.T) {
+	_, err := smallPlanner(t, temperate, "2026-02-10").Plan([]Tree{
+		{ID: "a", Name: "a", Species: "no such tree", Origin: Nursery},
+		{ID: "b", Name: "b", Species: maple.Name, Origin: Nursery, Log: []Entry{{On: day(t, "2026-01-01"), Did: "polish"}}},
+		{ID: "c", Name: "c", Species: maple.Name, Origin: Nursery},
+	})
+	if !errors.Is(err, ErrInvalid) {
+		t.Fatalf("error %v", err)
+	}
+	for _, want := range []string{`tree "a": species: "no such tree"`, `tree "b": log entry 1: did: "polish"`} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("error does not say %s:\n%v", want, err)
+		}
+	}
+}
+
+// A place that a tree never saw warm is answered, not crashed on.
+func TestPlanWithoutWarmth(t *testing.T) {
+	tree := Tree{Origin: Collected, Log: []Entry{did(t, "2020-06-20", "collected")}}
+	for _, pl := range []place{icy, tropical} {
+		p := planOne(t, smallPlanner(t, pl, "2026-02-10"), tree)
+		if p.Next == "" {
+			t.Errorf("lat %v: no next", pl.lat)
+		}
+		for _, w := range p.Works {
+			if w.Work.Hard != "" && pl == icy && len(w.Blocked) == 0 {
+				t.Errorf("%s is free on a tree that never recovered", w.Key)
+			}
+			for _, b := range w.Blocked {
+				if pl == icy && b.Until > climate.NewDate(2100, 1, 1) {
+					t.Errorf("%s: until %v", w.Key, b.Until)
+				}
+			}
+		}
+	}
+}
