@@ -83,9 +83,6 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 	}
 }
 
-// Growth returns how growing seasons are counted at the planner's site.
-func (p *Planner) Growth() *Growth { return p.growth }
-
 // Plan says what each tree needs in the next eighteen months. Entries of a log
 // after the day of the plan are left out. It returns an [ErrInvalid] that names
 // every tree whose species is not known or whose log cannot be.

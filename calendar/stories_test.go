@@ -80,7 +80,8 @@ var stories = []story{
 	},
 	{
 		"a tree without wire is not asked to look at it", "temperate", "2026-05-20", "Acer campestre", calendar.Nursery,
-		"2024-01-01 judged building", []expectation{absent("wire-check"), absent("unwire")},
+		"2024-01-01 judged building",
+		[]expectation{absent("wire-check"), absent("unwire")},
 	},
 	{
 		"a weak hornbeam", "temperate", "2026-03-01", "Carpinus betulus", calendar.Nursery, "2026-02-20 judged building weak",
