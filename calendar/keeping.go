@@ -124,6 +124,12 @@ type Store interface {
 	PutTree(ctx context.Context, t Kept) error
 	AddEntry(ctx context.Context, grower, tree string, e Entry) error
 
+	// Changes counts how often what a grower's plans and feeds are made from was
+	// written, by whatever process; 0 where there is no such grower. RegionChanges
+	// does the same for a region.
+	Changes(ctx context.Context, grower string) (int, error)
+	RegionChanges(ctx context.Context, region string) (int, error)
+
 	Regions(ctx context.Context) ([]Region, error) // by id
 	Region(ctx context.Context, id string) (Region, error)
 	PutRegion(ctx context.Context, r Region) error

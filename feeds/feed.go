@@ -28,16 +28,8 @@ func (s *Server) feed(c echo.Context) error {
 		return err
 	}
 	b := g.feeds[f.ID]
-	if b == nil { // made elsewhere since the plan was
-		if err := s.rewrite(ctx, f.Grower); err != nil {
-			return err
-		}
-		if g, err = s.garden(ctx, f.Grower); err != nil {
-			return err
-		}
-		if b = g.feeds[f.ID]; b == nil {
-			return calendar.ErrNotFound
-		}
+	if b == nil {
+		return calendar.ErrNotFound
 	}
 	c.Response().Header().Set("Content-Disposition", `inline; filename="trees.ics"`)
 	b.ServeHTTP(c.Response(), c.Request())
@@ -91,9 +83,6 @@ func (s *Server) makeFeed(c echo.Context) error {
 	if err := s.cfg.Store.PutFeed(ctx, f); err != nil {
 		return err
 	}
-	if err := s.rewrite(ctx, g.ID); err != nil {
-		return err
-	}
 	s.sessions.Put(ctx, sessionMade, secret)
 	s.sessions.Put(ctx, sessionNamed, f.Name)
 	return c.Redirect(http.StatusSeeOther, "/")
@@ -107,9 +96,6 @@ func (s *Server) revokeFeed(c echo.Context) error {
 	}
 	ctx := c.Request().Context()
 	if err := s.cfg.Store.RevokeFeed(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
-		return err
-	}
-	if err := s.rewrite(ctx, g.ID); err != nil {
 		return err
 	}
 	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows nothing from now on.")

@@ -14,6 +14,7 @@ import (
 // feeds written from it. It is not changed once made.
 type garden struct {
 	grower  calendar.Grower
+	changes int // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
 	feeds   map[string]*body // of those not withdrawn, by id
@@ -29,8 +30,12 @@ type plot struct {
 	known   climate.Date    // last day of measured weather, or NoDate
 }
 
-// fresh reports whether the plans are of today, where each place is.
-func (g *garden) fresh(now time.Time) bool {
+// fresh reports whether the plans are of today, where each place is, and of what
+// the store holds after so many changes.
+func (g *garden) fresh(now time.Time, changes int) bool {
+	if g.changes != changes {
+		return false
+	}
 	for i := range g.plots {
 		if g.plots[i].plan.On != climate.DateOf(now.In(g.plots[i].zone)) {
 			return false
@@ -39,11 +44,16 @@ func (g *garden) fresh(now time.Time) bool {
 	return true
 }
 
-// garden returns what is computed for a grower, of today. Where today's plan
-// cannot be made, the last good one is served on, and the fault is logged.
+// garden returns what is computed for a grower, of today and of what is kept
+// now, by whatever process it was written. Where such a plan cannot be made, the
+// last good one is served on, and the fault is logged.
 func (s *Server) garden(ctx context.Context, grower string) (*garden, error) {
 	now := s.cfg.Now()
-	return s.gardens.get(grower, func(g *garden) bool { return g.fresh(now) }, func(old *garden, made bool) (*garden, error) {
+	changes, err := s.cfg.Store.Changes(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	return s.gardens.get(grower, func(g *garden) bool { return g.fresh(now, changes) }, func(old *garden, made bool) (*garden, error) {
 		g, err := s.plan(ctx, grower, now)
 		if err != nil && made {
 			s.cfg.Log.Error("no new plan; the last one is served", "grower", grower, "error", err)
@@ -85,22 +95,14 @@ func (s *Server) Morning(ctx context.Context, p calendar.Place, now time.Time) e
 	return s.replan(ctx, p.Grower, now)
 }
 
-// rewrite writes a grower's feeds anew from the plans there are.
-func (s *Server) rewrite(ctx context.Context, grower string) error {
-	_, err := s.gardens.get(grower, func(*garden) bool { return false }, func(old *garden, made bool) (*garden, error) {
-		if !made {
-			return s.plan(ctx, grower, s.cfg.Now())
-		}
-		g := *old
-		return &g, s.write(ctx, &g, s.cfg.Now())
-	})
-	return err
-}
-
 // plan plans all trees of a grower and writes the feeds.
 func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garden, error) {
 	g := &garden{}
 	var err error
+	// Before anything else is read, so that what changes meanwhile is seen later.
+	if g.changes, err = s.cfg.Store.Changes(ctx, grower); err != nil {
+		return nil, err
+	}
 	if g.grower, err = s.cfg.Store.Grower(ctx, grower); err != nil {
 		return nil, err
 	}

@@ -16,10 +16,11 @@ import (
 
 // publicRegion is all that was computed for a region. It is not changed once made.
 type publicRegion struct {
-	zone *time.Location
-	on   climate.Date
-	feed *body
-	page *body
+	zone    *time.Location
+	on      climate.Date
+	changes int // of the store, when it was read
+	feed    *body
+	page    *body
 }
 
 // regionForm is what the short name of a region looks like.
@@ -28,19 +29,25 @@ var regionForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
 // regionCache lets anyone keep a region's answers for an hour.
 const regionCache = "public, max-age=3600"
 
-// region returns what is computed for a region, of today where it stands.
+// region returns what is computed for a region, of today where it stands and of
+// what is kept now.
 func (s *Server) region(ctx context.Context, id string) (*publicRegion, error) {
 	if !regionForm.MatchString(id) {
 		return nil, calendar.ErrNotFound
 	}
-	r, err := s.cfg.Store.Region(ctx, id) // before the shelf, which would keep a slot for any name asked for
-	if err != nil {
+	changes, err := s.cfg.Store.RegionChanges(ctx, id)
+	switch {
+	case err != nil:
 		return nil, err
+	case changes == 0: // before the shelf, which would keep a slot for any name asked for
+		return nil, calendar.ErrNotFound
 	}
 	now := s.cfg.Now()
-	fresh := func(p *publicRegion) bool { return p.on == climate.DateOf(now.In(p.zone)) }
+	fresh := func(p *publicRegion) bool {
+		return p.changes == changes && p.on == climate.DateOf(now.In(p.zone))
+	}
 	return s.regions.get(id, fresh, func(old *publicRegion, made bool) (*publicRegion, error) {
-		p, err := s.planRegion(ctx, &r, now)
+		p, err := s.planRegion(ctx, id, changes, now)
 		if err != nil && made {
 			s.cfg.Log.Error("no new plan; the last one is served", "region", id, "error", err)
 			return old, nil
@@ -49,13 +56,17 @@ func (s *Server) region(ctx context.Context, id string) (*publicRegion, error) {
 	})
 }
 
-func (s *Server) planRegion(ctx context.Context, r *calendar.Region, now time.Time) (*publicRegion, error) {
+func (s *Server) planRegion(ctx context.Context, id string, changes int, now time.Time) (*publicRegion, error) {
+	r, err := s.cfg.Store.Region(ctx, id)
+	if err != nil {
+		return nil, err
+	}
 	zone, err := r.Site.Location()
 	if err != nil {
 		return nil, err
 	}
 	on := climate.DateOf(now.In(zone))
-	plan, err := s.planner.groups(r, on)
+	plan, err := s.planner.groups(&r, on)
 	if err != nil {
 		return nil, err
 	}
@@ -78,7 +89,7 @@ func (s *Server) planRegion(ctx context.Context, r *calendar.Region, now time.Ti
 	if err != nil {
 		return nil, err
 	}
-	return &publicRegion{zone: zone, on: on, feed: bodies[0], page: page}, nil
+	return &publicRegion{zone: zone, on: on, changes: changes, feed: bodies[0], page: page}, nil
 }
 
 func (s *Server) regionFeed(c echo.Context) error {

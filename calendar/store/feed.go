@@ -57,13 +57,19 @@ func (s *Store) PutFeed(ctx context.Context, f calendar.Feed) error {
 			on conflict (grower, id) do update set name = excluded.name, token_hash = excluded.token_hash,
 			filter = excluded.filter, revoked = coalesce(feeds.revoked, excluded.revoked)`,
 			f.Grower, f.ID, f.Name, f.TokenHash, filter, instant(f.Created), instant(f.Revoked))
-		return err
+		if err != nil {
+			return err
+		}
+		return t.changed(growerOwner(f.Grower))
 	})
 }
 
 // RevokeFeed implements [calendar.Store].
 func (s *Store) RevokeFeed(ctx context.Context, grower, id string, at time.Time) error {
 	return s.write(ctx, fmt.Sprintf("revoke feed %q of %q", id, grower), func(t tx) error {
-		return one(t.exec("update feeds set revoked = coalesce(revoked, $1) where grower = $2 and id = $3", instant(at), grower, id))
+		if err := one(t.exec("update feeds set revoked = coalesce(revoked, $1) where grower = $2 and id = $3", instant(at), grower, id)); err != nil {
+			return err
+		}
+		return t.changed(growerOwner(grower))
 	})
 }

@@ -49,7 +49,10 @@ func (s *Store) PutGrower(ctx context.Context, g calendar.Grower) error {
 		_, err := t.exec(`insert into growers (id, name, email, key_hash) values ($1, $2, $3, $4)
 			on conflict (id) do update set name = excluded.name, email = excluded.email, key_hash = excluded.key_hash`,
 			g.ID, g.Name, g.Email, optional(g.KeyHash))
-		return err
+		if err != nil {
+			return err
+		}
+		return t.changed(growerOwner(g.ID))
 	})
 }
 

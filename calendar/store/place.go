@@ -78,11 +78,15 @@ func (s *Store) PutPlace(ctx context.Context, p calendar.Place) error {
 			return err
 		}
 		site, err := t.putSite(was, p.Site, p.Weather)
-		if err != nil || was != 0 {
+		if err != nil {
 			return err
 		}
-		_, err = t.exec("insert into places (grower, id, site) values ($1, $2, $3)", p.Grower, p.ID, site)
-		return err
+		if was == 0 {
+			if _, err := t.exec("insert into places (grower, id, site) values ($1, $2, $3)", p.Grower, p.ID, site); err != nil {
+				return err
+			}
+		}
+		return t.changed(growerOwner(p.Grower))
 	})
 }
 

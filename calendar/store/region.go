@@ -75,6 +75,9 @@ func (s *Store) PutRegion(ctx context.Context, r calendar.Region) error {
 		}
 		_, err = t.exec(`insert into regions (id, name, groups, site) values ($1, $2, $3, $4)
 			on conflict (id) do update set name = excluded.name, groups = excluded.groups`, r.ID, r.Name, groups, site)
-		return err
+		if err != nil {
+			return err
+		}
+		return t.changed(regionOwner(r.ID))
 	})
 }

@@ -79,14 +79,17 @@ func (s *Store) PutTree(ctx context.Context, k calendar.Kept) error {
 				return fmt.Errorf("log entry %d: %w", i+1, err)
 			}
 		}
-		return nil
+		return t.changed(growerOwner(k.Grower))
 	})
 }
 
 // AddEntry implements [calendar.Store].
 func (s *Store) AddEntry(ctx context.Context, grower, tree string, e calendar.Entry) error {
 	return s.write(ctx, fmt.Sprintf("add to the log of %q of %q", tree, grower), func(t tx) error {
-		return t.addEntry(grower, tree, e)
+		if err := t.addEntry(grower, tree, e); err != nil {
+			return err
+		}
+		return t.changed(growerOwner(grower))
 	})
 }
 

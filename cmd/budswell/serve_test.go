@@ -167,7 +167,15 @@ trees:
 		}
 		return out
 	}
+	// The service sees what another process imports while it runs.
+	lines, stop := serve(t, now, "--db", db)
+	running := strings.TrimSuffix(strings.TrimPrefix(lines[0], "page: "), "/") + link[1]
+	old, _ := get(t, http.DefaultClient, running)
 	put(file("second.yaml", "{on: 2025-04-01, did: repot}, {on: 2027-04-11, saw: bud-swell}"))
+	if resp, _ := get(t, http.DefaultClient, running, "If-None-Match", old.Header.Get("ETag")); resp.StatusCode != http.StatusOK {
+		t.Errorf("after an import a running service answers %d to the ETag of before", resp.StatusCode)
+	}
+	stop()
 	after := read()
 	if after == before {
 		t.Error("a sighting does not move the feed")

@@ -27,6 +27,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"places", places},
 		{"weather", weather},
 		{"weather that changed", weatherChanged},
+		{"changes", changes},
 		{"regions", regions},
 		{"trees", trees},
 		{"log", log},

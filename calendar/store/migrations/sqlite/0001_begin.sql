@@ -99,6 +99,12 @@ begin
 end;
 -- +goose StatementEnd
 
+-- How often what a plan is made from was changed, by grower or region.
+create table changes (
+    owner text primary key,
+    count integer not null
+);
+
 create table feeds (
     grower     text not null references growers (id),
     id         text not null,
