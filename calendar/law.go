@@ -95,6 +95,9 @@ func (b *bench) judge() {
 			cmp.Compare(b.lastHardOn(x.Work.Hard), b.lastHardOn(y.Work.Hard)), cmp.Compare(x.day, y.day))
 	})
 	for _, c := range hard {
+		if b.again(c, b.chosen) {
+			continue
+		}
 		c.Blocked = b.against(c)
 		if len(c.Blocked) == 0 {
 			c.Blocked = blocks([]objection{b.givesWay(c)})
@@ -114,6 +117,17 @@ func (b *bench) judge() {
 			b.schedule(c, free)
 		}
 	}
+	planned := slices.Clone(b.works)
+	b.works = slices.DeleteFunc(b.works, func(c *candidate) bool { return b.again(c, planned) })
+}
+
+// again reports whether a work that a tree gets once in its life is planned
+// already, on an earlier day.
+func (b *bench) again(c *candidate, planned []*candidate) bool {
+	return c.Rule.Once && slices.ContainsFunc(planned, func(o *candidate) bool {
+		_, free := o.free()
+		return o.Work == c.Work && o.day < c.day && free && o.Window.Closes.P50 >= b.planner.outlook.Issue
+	})
 }
 
 // free returns the day from which nothing stands against c any more, and false

@@ -115,6 +115,28 @@ func TestOneHardWorkASeason(t *testing.T) {
 	}
 }
 
+// What a tree gets once in its life is planned once.
+func TestOnceIsPlannedOnce(t *testing.T) {
+	log := []Entry{did(t, "2022-03-20", "collected"), did(t, "2024-04-01", WorkRepot)}
+	p := planOne(t, smallPlanner(t, temperate, "2026-02-10"), Tree{Origin: Collected, Log: log})
+	if w := workOf(t, p, "style", 2026); len(w.Blocked) > 0 {
+		t.Fatalf("styling is blocked: %v", w.Blocked)
+	}
+	for _, w := range p.Works {
+		if w.Rule.ID == "style" && w.Season == 2027 {
+			t.Errorf("a second first styling: %v", w.Key)
+		}
+		for _, b := range w.Blocked {
+			if strings.Contains(b.Reason, "First styling, planned about 2027") {
+				t.Errorf("%s waits for a second first styling", w.Key)
+			}
+		}
+	}
+	p = planOne(t, smallPlanner(t, temperate, "2026-02-10"), Tree{Origin: Collected, Log: log[:1]})
+	workOf(t, p, "style", 2026) // blocked in both seasons, both are shown
+	workOf(t, p, "style", 2027)
+}
+
 func TestHardWorkDoneThisSeason(t *testing.T) {
 	tree := Tree{Origin: Nursery, Log: []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2026-03-28", WorkRepot)}}
 	p := planOne(t, smallPlanner(t, temperate, "2026-04-10"), tree)

@@ -74,7 +74,8 @@ const (
 // as long as what must be true to enter the next stage is. Works done before the
 // judgement do not carry it further, since the grower knew of them.
 //
-// A tree that was styled before its time is at the stage that the styling
+// A tree that has not been styled and is judged not to be strong goes back to
+// recovering. A tree that was styled before its time is at the stage that the styling
 // leads to: people do things, and what was skipped keeps blocking what needs it.
 func (h *history) stage(on climate.Date) Stage {
 	at, from := StageBaseWork.rank(), h.had
