@@ -111,8 +111,9 @@ func (t *timing) worked(name string) climate.Date {
 
 // Temperatures that anchors take where the rule or the species gives none, C.
 const (
-	rootsStand  = -3 // potted roots of a species of which it is not known
-	rootsMargin = 5  // above what the roots stand
+	rootsStand      = -3  // potted roots of a species of which it is not known
+	hardyRootsStand = -10 // where it is only known that they stand hard frost
+	rootsMargin     = 5   // above what the roots stand
 )
 
 // level returns the temperature of an anchor, C.
@@ -122,6 +123,8 @@ func (t *timing) level(a *Anchor) float64 {
 		stand, margin := float64(rootsStand), float64(rootsMargin)
 		if v := t.species.RootsKilledBelow; v != nil {
 			stand = *v
+		} else if t.species.Has(FrostHardyRoots) {
+			stand = hardyRootsStand
 		}
 		if a.C != nil {
 			margin = *a.C

@@ -47,10 +47,17 @@ func (b *bench) seasons(r *Rule) []int {
 func (b *bench) add(r *Rule, w *Work, season int) {
 	c := b.candidate(r, w, season)
 	if c == nil || !c.Done.Valid() &&
-		(!b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c)) {
+		(c.seldom() || !b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c)) {
 		return
 	}
 	b.works = append(b.works, c)
+}
+
+// seldom reports work that is for the years in which it is called for, at a place
+// where hardly any year does.
+func (c *candidate) seldom() bool {
+	const mentioned = 0.2
+	return c.Window.Chance < mentioned && (c.Work.Class == Protection || c.Work.Class == Health)
 }
 
 // candidate returns the work of a rule in a season, nil where its window is not
@@ -108,11 +115,9 @@ func (b *bench) schedule(c *candidate, from climate.Date) {
 		due += missed * every
 	}
 	c.Due, c.Done = climate.NoDate, climate.NoDate
-	c.Key = fmt.Sprintf("%s/%d", c.Rule.ID, c.Season)
 	switch {
 	case due <= c.Window.Closes.P50:
 		c.Due, c.day = due, max(due, on)
-		c.Key += fmt.Sprintf("/%d", (due-c.Window.Opens.P50)/every+1)
 	case done.Valid():
 		c.Done = done
 	}

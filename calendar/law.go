@@ -121,12 +121,13 @@ func (b *bench) judge() {
 	b.works = slices.DeleteFunc(b.works, func(c *candidate) bool { return b.again(c, planned) })
 }
 
-// again reports whether a work that a tree gets once in its life is planned
-// already, on an earlier day.
+// again reports whether a work that a tree gets once in its life, or that takes
+// away the field soil which it asks for, is planned already, on an earlier day.
 func (b *bench) again(c *candidate, planned []*candidate) bool {
-	return c.Rule.Once && slices.ContainsFunc(planned, func(o *candidate) bool {
+	uses := slices.ContainsFunc(c.Rule.Needs, func(n Need) bool { return n.FieldSoil != nil && *n.FieldSoil })
+	return (c.Rule.Once || uses) && slices.ContainsFunc(planned, func(o *candidate) bool {
 		_, free := o.free()
-		return o.Work == c.Work && o.day < c.day && free && o.Window.Closes.P50 >= b.planner.outlook.Issue
+		return (o.Rule == c.Rule || c.Rule.Once && o.Work == c.Work) && o.day < c.day && free && o.Window.Closes.P50 >= b.planner.outlook.Issue
 	})
 }
 

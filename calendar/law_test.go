@@ -179,15 +179,15 @@ func TestRepeatedWork(t *testing.T) {
 		due, key string
 		done     string
 	}{
-		{"ahead: when the window opens", "2026-02-10", nil, "2026-04-24", "feed/2026/1", "none"},
-		{"the day before", "2026-04-23", nil, "2026-04-24", "feed/2026/1", "none"},
-		{"overdue", "2026-05-01", nil, "2026-04-24", "feed/2026/1", "none"},
-		{"overdue until due again", "2026-05-08", nil, "2026-05-08", "feed/2026/2", "none"},
-		{"never logged all summer", "2026-07-20", nil, "2026-07-17", "feed/2026/7", "none"},
-		{"done", "2026-05-01", []Entry{did(t, "2026-04-27", "feed")}, "2026-05-11", "feed/2026/2", "none"},
-		{"done late, the next counts from then", "2026-06-01", []Entry{did(t, "2026-04-27", "feed"), did(t, "2026-05-30", "feed")}, "2026-06-13", "feed/2026/4", "none"},
+		{"ahead: when the window opens", "2026-02-10", nil, "2026-04-24", "feed/2026", "none"},
+		{"the day before", "2026-04-23", nil, "2026-04-24", "feed/2026", "none"},
+		{"overdue", "2026-05-01", nil, "2026-04-24", "feed/2026", "none"},
+		{"overdue until due again", "2026-05-08", nil, "2026-05-08", "feed/2026", "none"},
+		{"never logged all summer", "2026-07-20", nil, "2026-07-17", "feed/2026", "none"},
+		{"done", "2026-05-01", []Entry{did(t, "2026-04-27", "feed")}, "2026-05-11", "feed/2026", "none"},
+		{"done late, the next counts from then", "2026-06-01", []Entry{did(t, "2026-04-27", "feed"), did(t, "2026-05-30", "feed")}, "2026-06-13", "feed/2026", "none"},
 		{"done for the last time", "2026-08-18", []Entry{did(t, "2026-08-15", "feed")}, "none", "feed/2026", "2026-08-15"},
-		{"after root work", "2026-04-12", []Entry{did(t, "2026-04-05", WorkRepot)}, "2026-05-17", "feed/2026/2", "none"},
+		{"after root work", "2026-04-12", []Entry{did(t, "2026-04-05", WorkRepot)}, "2026-05-17", "feed/2026", "none"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			tree := Tree{Origin: Nursery, Log: append(append([]Entry{}, base...), test.log...)}

@@ -21,8 +21,11 @@ func (b *bench) next() string {
 			continue
 		}
 		c.day = max(c.Window.Opens.P50, free)
-		if c.Due.Valid() {
+		switch {
+		case c.Due.Valid():
 			c.day = max(c.Due, free)
+		case c.day <= on && c.Window.Likely > on+bestSoon:
+			c.day = c.Window.Likely
 		}
 		if c.day <= on {
 			now = append(now, c)
@@ -44,6 +47,10 @@ func (b *bench) next() string {
 	}
 	return b.leaveAlone() + b.sleepless()
 }
+
+// bestSoon is how many days before its best time an open window is worth naming
+// as the work of now.
+const bestSoon = 21
 
 // sleepless says when the place does not bring the buds of the species to swell,
 // for want of cold or of warmth: then the works that hang on them never come.
@@ -93,6 +100,10 @@ func (b *bench) doNow(now []*candidate) string {
 // done, or from what stands against the work, is not spread as the window is.
 func leaveUntil(c *candidate) string {
 	opens := c.Window.Opens
+	if c.day == c.Window.Likely && c.day > opens.P90 {
+		return fmt.Sprintf("Leave it alone until about %v, the best time in a window that opens about %v (10-90 %%: %v to %v) and closes about %v (%v to %v): %s.",
+			c.day, opens.P50, opens.P10, opens.P90, c.Window.Closes.P50, c.Window.Closes.P10, c.Window.Closes.P90, c.Title)
+	}
 	if c.day > opens.P50 {
 		opens.P10, opens.P90 = c.day, max(c.day, opens.P90)
 	}

@@ -24,7 +24,7 @@ type TreePlan struct {
 
 // Planned is one work on one tree in one season.
 type Planned struct {
-	Key    string // stable over re-planning: rule, season, and the count of repeated works
+	Key    string // stable over re-planning: rule and season
 	Rule   *Rule
 	Work   *Work
 	Title  string

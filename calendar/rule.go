@@ -103,7 +103,7 @@ const (
 	AtNightsBelow At = "nights-below"  // first day after midsummer from which the mean Tmin of 7 days is below C
 	AtWarmth      At = "warmth"        // first day from which the mean temperature of 7 days is above C
 	AtCold        At = "cold"          // first day after midsummer from which the mean temperature of 7 days is below C
-	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (-3 where not known) plus C (5 when not given)
+	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (where not known -3, or -10 with the trait hardy-roots) plus C (5 when not given)
 	AtRootColdEnd At = "root-cold-end" // day after the last before midsummer on which it is; none where there is none
 	AtHeat        At = "heat"          // first day with Tmax above C
 	AtHeatEnd     At = "heat-end"      // day after the last with Tmax above C

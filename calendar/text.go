@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"budswell/climate"
@@ -13,8 +14,8 @@ import (
 const textWidth = 78
 
 // WriteText writes the plan for people to read in a terminal: for each tree what
-// comes next, and its works with their days, how sure they are, why, and what
-// stands against them.
+// comes next, its works with their days, how sure they are, why, and what stands
+// against them, and the cautions of all of them.
 func (p *Plan) WriteText(w io.Writer) error {
 	t := &texter{w: bufio.NewWriter(w)}
 	t.line("", "Plan of %v for %s", p.On, siteName(p.Site))
@@ -94,9 +95,21 @@ func (t *texter) tree(p *TreePlan) {
 	t.line("", "")
 	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
 	t.line("  ", "%s", p.Next)
+	var cautions []string
 	for i := range p.Works {
 		t.line("", "")
 		t.work(&p.Works[i])
+		for _, c := range p.Works[i].Cautions {
+			if !slices.Contains(cautions, c) {
+				cautions = append(cautions, c)
+			}
+		}
+	}
+	if len(cautions) > 0 {
+		t.line("", "")
+	}
+	for _, c := range cautions {
+		t.line("    ", "Caution: %s", c)
 	}
 }
 
@@ -121,7 +134,4 @@ func (t *texter) work(p *Planned) {
 		}
 	}
 	t.line("    ", "Why: %s", p.Why)
-	for _, c := range p.Cautions {
-		t.line("    ", "Caution: %s", c)
-	}
 }

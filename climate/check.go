@@ -180,8 +180,10 @@ func (r *Record) odd(c *Cycle) []Odd {
 		if v < e {
 			way = "below"
 		}
-		out = append(out, Odd{r.First + Date(i), field, v, math.Round(e*10) / 10,
-			fmt.Sprintf("%.0f C %s what the season and the days around let expect", math.Abs(v-e), way)})
+		out = append(out, Odd{
+			r.First + Date(i), field, v, math.Round(e*10) / 10,
+			fmt.Sprintf("%.0f C %s what the season and the days around let expect", math.Abs(v-e), way),
+		})
 	}
 	for i := range r.Days {
 		look(i, "tmin", func(d Day) (float64, bool) { return d.Tmin, d.TminOrigin == Measured }, &c.tmin, &c.tminSD)

@@ -48,11 +48,20 @@ func TestFill(t *testing.T) {
 	typical, drawn := [2]Origin{Typical, Typical}, [2]Origin{Interpolated, Interpolated}
 	want := []row{
 		{0, 10, typical},
-		{3, 13, [2]Origin{Measured, Measured}}, {4, 12, drawn}, {5, 11, drawn},
+		{3, 13, [2]Origin{Measured, Measured}},
+		{4, 12, drawn},
+		{5, 11, drawn},
 		{6, 10, [2]Origin{Measured, Measured}},
-		{2, 14, [2]Origin{Interpolated, Measured}}, {4, 12, [2]Origin{Measured, Interpolated}},
-		{-9.5, -9, [2]Origin{Interpolated, Measured}}, {15, 17.5, [2]Origin{Measured, Interpolated}},
-		{0, 10, typical}, {0, 10, typical}, {0, 10, typical}, {0, 10, typical}, {0, 10, typical}, {0, 10, typical},
+		{2, 14, [2]Origin{Interpolated, Measured}},
+		{4, 12, [2]Origin{Measured, Interpolated}},
+		{-9.5, -9, [2]Origin{Interpolated, Measured}},
+		{15, 17.5, [2]Origin{Measured, Interpolated}},
+		{0, 10, typical},
+		{0, 10, typical},
+		{0, 10, typical},
+		{0, 10, typical},
+		{0, 10, typical},
+		{0, 10, typical},
 		{0, 10, [2]Origin{Measured, Measured}},
 	}
 	for i, w := range want {

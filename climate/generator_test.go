@@ -143,8 +143,12 @@ func TestGeneratorAgainstHarvardForest(t *testing.T) {
 		for _, level := range FrostLevels {
 			read, made := r.Frost(site, level), o.Frost(season, level+0.5)
 			for _, x := range [][2]*MonthDay{
-				{read.Spring.P10, made.Spring.P10}, {read.Spring.P50, made.Spring.P50}, {read.Spring.P90, made.Spring.P90},
-				{read.Autumn.P10, made.Autumn.P10}, {read.Autumn.P50, made.Autumn.P50}, {read.Autumn.P90, made.Autumn.P90},
+				{read.Spring.P10, made.Spring.P10},
+				{read.Spring.P50, made.Spring.P50},
+				{read.Spring.P90, made.Spring.P90},
+				{read.Autumn.P10, made.Autumn.P10},
+				{read.Autumn.P50, made.Autumn.P50},
+				{read.Autumn.P90, made.Autumn.P90},
 			} {
 				d := x[1].In(season) - x[0].In(season)
 				t.Logf("%s, %v C: read %v, made %v", tt.name, level, x[0], x[1])

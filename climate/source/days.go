@@ -75,8 +75,10 @@ func (b *days) record(strict bool) (*climate.Record, error) {
 		return nil, &Error{File: b.name, Want: "at least one day of weather"}
 	}
 	if years := float64(b.last-b.first) / 365.25; years > maxYears {
-		return nil, &Error{File: b.name, Field: "date", Value: fmt.Sprintf("%v to %v", b.first, b.last),
-			Want: fmt.Sprintf("a span of %d years at most", maxYears)}
+		return nil, &Error{
+			File: b.name, Field: "date", Value: fmt.Sprintf("%v to %v", b.first, b.last),
+			Want: fmt.Sprintf("a span of %d years at most", maxYears),
+		}
 	}
 	n := int(b.last-b.first) + 1
 	r := &climate.Record{Source: b.name, First: b.first, Days: make([]climate.Day, n)}
@@ -88,8 +90,10 @@ func (b *days) record(strict bool) (*climate.Record, error) {
 		v := &b.values[i]
 		k := v.date - b.first
 		if old := at[v.of][k]; old != nil {
-			return nil, &Error{b.name, int(v.line), "date", v.date.String(),
-				fmt.Sprintf("one value of %s a day; line %d has that day too", b.names[v.of], old.line)}
+			return nil, &Error{
+				b.name, int(v.line), "date", v.date.String(),
+				fmt.Sprintf("one value of %s a day; line %d has that day too", b.names[v.of], old.line),
+			}
 		}
 		at[v.of][k] = v
 	}
@@ -97,8 +101,10 @@ func (b *days) record(strict bool) (*climate.Record, error) {
 		lo, hi, wet := at[tmin][k], at[tmax][k], at[prcp][k]
 		if lo != nil && hi != nil && lo.v > hi.v {
 			if strict {
-				return nil, &Error{b.name, int(lo.line), b.names[tmin], lo.text,
-					fmt.Sprintf("no more than that day's %s of %s", b.names[tmax], hi.text)}
+				return nil, &Error{
+					b.name, int(lo.line), b.names[tmin], lo.text,
+					fmt.Sprintf("no more than that day's %s of %s", b.names[tmax], hi.text),
+				}
 			}
 			b.clashes++
 			lo, hi = nil, nil

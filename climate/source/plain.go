@@ -113,8 +113,10 @@ func readPlain(name string, data []byte, o options) (*climate.Record, error) {
 		// No place on earth has a median so high.
 		limit := map[element]float64{tmin: 35, tmax: 45}[e]
 		if m, n := b.median(e); n > 0 && m > limit {
-			return nil, &Error{File: name, Field: cols[e].name, Value: fmt.Sprintf("%.1f", m),
-				Want: fmt.Sprintf("a median below %v C: if these are degrees Fahrenheit, name the column %s_f", limit, e)}
+			return nil, &Error{
+				File: name, Field: cols[e].name, Value: fmt.Sprintf("%.1f", m),
+				Want: fmt.Sprintf("a median below %v C: if these are degrees Fahrenheit, name the column %s_f", limit, e),
+			}
 		}
 	}
 	return b.record(true)

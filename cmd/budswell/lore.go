@@ -60,18 +60,16 @@ func (c *loreShowCommand) Run(p program) error {
 		if err != nil {
 			return err
 		}
-		listSpecies(p.stdout, known)
-		return nil
+		return listSpecies(p.stdout, known)
 	}
 	known, species, err := findSpecies(c.Species)
 	if err != nil {
 		return err
 	}
-	showSpecies(p.stdout, known, species)
-	return nil
+	return showSpecies(p.stdout, known, species)
 }
 
-func listSpecies(w io.Writer, known *calendar.Lore) {
+func listSpecies(w io.Writer, known *calendar.Lore) error {
 	for _, group := range phenology.Groups() {
 		fmt.Fprintf(w, "%s\n", group)
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
@@ -80,11 +78,14 @@ func listSpecies(w io.Writer, known *calendar.Lore) {
 				fmt.Fprintf(t, "  %s\t%s\t%s\n", s.Name, s.Flush, strings.Join(s.Common, ", "))
 			}
 		}
-		t.Flush()
+		if err := t.Flush(); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
-func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) {
+func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) error {
 	fmt.Fprintf(w, "%s", s.Name)
 	if len(s.Common) > 0 {
 		fmt.Fprintf(w, " (%s)", strings.Join(s.Common, ", "))
@@ -121,7 +122,9 @@ func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) {
 		}
 		row("traits", "traits", strings.Join(names, ", "))
 	}
-	t.Flush()
+	if err := t.Flush(); err != nil {
+		return err
+	}
 	for i := range known.Rules {
 		r := &known.Rules[i]
 		if !r.For.MatchesSpecies(s) {
@@ -129,6 +132,7 @@ func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) {
 		}
 		showRule(w, known, r, s)
 	}
+	return nil
 }
 
 func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.Species) {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
-
 	"strings"
 	"time"
 

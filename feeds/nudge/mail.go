@@ -161,8 +161,8 @@ func (s *session) close() {
 	if s.conn == nil {
 		return
 	}
-	s.conn.SetDeadline(time.Now().Add(time.Second))
-	s.client.Close() // the connection is closed whatever the server answers
+	_ = s.conn.SetDeadline(time.Now().Add(time.Second))
+	_ = s.client.Close() // the connection is closed whatever the server answers
 	s.conn.Close()
 }
 

@@ -2,6 +2,7 @@
 package icstest
 
 import (
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -32,7 +33,8 @@ func Check(t *testing.T, feeds map[string][]byte) {
 		t.Fatal("no feeds to check")
 	}
 	out, err := exec.Command(tool, files...).CombinedOutput()
-	if exit, ok := err.(*exec.ExitError); ok && exit.ExitCode() == 2 {
+	var exit *exec.ExitError
+	if errors.As(err, &exit) && exit.ExitCode() == 2 {
 		t.Skipf("skipped: ics-check lacks a reader:\n%s", out)
 	}
 	if err != nil {
