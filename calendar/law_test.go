@@ -2,6 +2,7 @@ package calendar
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -137,6 +138,40 @@ func TestOnceIsPlannedOnce(t *testing.T) {
 	workOf(t, p, "style", 2027)
 }
 
+// The repot that takes away the field soil is planned for one season: a second
+// would find none.
+func TestFieldSoilIsTakenOnce(t *testing.T) {
+	p := smallPlanner(t, temperate, "2026-02-10")
+	yes := true
+	p.lore.Rules[0].Needs = []Need{{Strength: Strong}, {FieldSoil: &yes}}
+	p.lore.Rules[0].Rest = 0
+	plan := planOne(t, p, Tree{Origin: FieldGrown, Log: []Entry{judged(t, "2025-06-01", StageBaseWork, Strong)}})
+	if w := workOf(t, plan, "repot", 2026); len(w.Blocked) > 0 {
+		t.Fatalf("the first repot is blocked: %v", w.Blocked)
+	}
+	for _, w := range plan.Works {
+		if w.Rule.ID == "repot" && w.Season != 2026 {
+			t.Errorf("a second repot out of field soil: %s", w.Key)
+		}
+	}
+}
+
+// Where roots are only known to stand hard frost, shelter waits for more of it.
+func TestRootColdByTrait(t *testing.T) {
+	hardy, known := *maple, *maple
+	hardy.Traits = []Trait{FrostHardyRoots}
+	known.Traits, known.RootsKilledBelow = hardy.Traits, temp(-7)
+	a := Anchor{At: AtRootCold}
+	for _, c := range []struct {
+		s    *Species
+		want float64
+	}{{maple, rootsStand + rootsMargin}, {&hardy, hardyRootsStand + rootsMargin}, {&known, -7 + rootsMargin}} {
+		if _, tm := resolver(t, temperate, "2026-02-10", c.s, nil); tm.level(&a) != c.want {
+			t.Errorf("%v %v: level %v, want %v", c.s.Traits, c.s.RootsKilledBelow, tm.level(&a), c.want)
+		}
+	}
+}
+
 func TestHardWorkDoneThisSeason(t *testing.T) {
 	tree := Tree{Origin: Nursery, Log: []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2026-03-28", WorkRepot)}}
 	p := planOne(t, smallPlanner(t, temperate, "2026-04-10"), tree)
@@ -149,6 +184,29 @@ func TestHardWorkDoneThisSeason(t *testing.T) {
 	}
 	if w := workOf(t, p, "prune", 2027); len(w.Blocked) > 0 {
 		t.Errorf("heavy pruning the season after: %v", w.Blocked)
+	}
+}
+
+// Protection that hardly any year calls for is not shown at all.
+func TestSeldomProtectionIsNotShown(t *testing.T) {
+	mild := place{lat: 40, mean: 12.5, half: 8, members: 10, step: 0.1}
+	shown := map[bool]int{}
+	for c := -0.05; c > -1.5; c -= 0.1 {
+		p := smallPlanner(t, mild, "2026-02-10")
+		r := &Rule{ID: "protect", Work: "shelter", Opens: Anchor{At: AtFirstFrost, C: temp(c)}, Closes: Anchor{At: AtMidwinter}}
+		w, _ := p.window(r, &p.bench(&Tree{Origin: Nursery}, maple).timing, 2026)
+		p.lore.Rules = append(p.lore.Rules, *r)
+		plan := planOne(t, p, Tree{Origin: Nursery})
+		is := slices.ContainsFunc(plan.Works, func(w Planned) bool { return w.Rule.ID == "protect" && w.Season == 2026 })
+		if want := w.Chance >= 0.2; is != want {
+			t.Errorf("at a chance of %v shown: %v", w.Chance, is)
+		}
+		if w.Chance > 0 {
+			shown[is]++
+		}
+	}
+	if shown[true] == 0 || shown[false] == 0 {
+		t.Errorf("cases shown and not: %v; want both", shown)
 	}
 }
 
