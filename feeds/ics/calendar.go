@@ -40,7 +40,7 @@ const (
 
 // Calendar is one feed before it has revisions.
 type Calendar struct {
-	UID         string
+	UID         string // under which its revision is kept; not written
 	Name        string
 	Description string
 	URL         string // of the page that shows the same; empty: none
@@ -105,7 +105,8 @@ func (c *Calendar) Bytes(revisions map[string]calendar.Revision) ([]byte, error)
 	return b.Bytes(), nil
 }
 
-// head sets the properties of the calendar itself (RFC 7986, 5).
+// head sets the properties of the calendar itself (RFC 7986, 5), but not the UID
+// that 5.3 allows there: vdirsyncer 0.19 then takes all events of the feed for one.
 func (c *Calendar) head(cal *ical.Calendar, r calendar.Revision) {
 	property := func(name, value, kind string) {
 		p := ical.CalendarProperty{BaseProperty: ical.BaseProperty{IANAToken: name, Value: value, ICalParameters: map[string][]string{}}}
@@ -114,7 +115,6 @@ func (c *Calendar) head(cal *ical.Calendar, r calendar.Revision) {
 		}
 		cal.CalendarProperties = append(cal.CalendarProperties, p)
 	}
-	property("UID", c.UID, "")
 	cal.SetName(line(c.Name, "Trees"))
 	if d := text(c.Description); d != "" {
 		cal.SetDescription(d)
