@@ -1,19 +1,25 @@
 package climate
 
 // seasons returns a member of n days from first on for each season that may
-// follow issue.
+// follow issue, shifted to the climate of issue's time; see [Record.Shifts].
 func (p *past) seasons(site Site, issue, first Date, n int) []Member {
 	out := make([]Member, len(p.years))
 	now := site.Season(issue)
+	shifts := p.donors.Shifts(site, p.years, now)
 	for i, year := range p.years {
 		m := Member{Year: year, Tmin: make([]float64, n), Tmax: make([]float64, n)}
 		for k := 0; k < n; {
 			d := first + Date(k)
 			s := site.Season(d)
-			donor := p.years[mod(i+s-now, len(p.years))]
+			from := mod(i+s-now, len(p.years))
+			donor, summer := p.years[from], site.Midsummer(s)
 			for next := site.SeasonStart(s + 1); k < n && first+Date(k) < next; k++ {
 				day := p.donors.At(align(first+Date(k), donor-s))
-				m.Tmin[k], m.Tmax[k] = day.Tmin, day.Tmax
+				half := 0
+				if first+Date(k) >= summer {
+					half = 1
+				}
+				m.Tmin[k], m.Tmax[k] = shifts[from].On(half, day.Tmin, day.Tmax)
 			}
 		}
 		out[i] = m

@@ -46,6 +46,7 @@ const (
 // aligned by the calendar and followed by the next one, the last by the first. For
 // an issue within a long record (a hindcast) the seasons after it serve as well as
 // those before it, but nothing read after issue is used for the days up to it.
+// Of a long record the seasons are shifted to the climate of issue's time, see [Record.Shifts].
 // Where the known days end, members take over smoothly: see [Member.join].
 //
 // With fewer than ten seasons, generated members are added until there are

@@ -87,8 +87,7 @@ func (d *drawing) start(m int, c *chance) (x float64, day int, ok bool) {
 			floor = max(floor, g.at(e.notYet)-e.lag*math.Exp(e.sd*c.pace))
 		}
 	}
-	sd := math.Sqrt(d.bud.variance)
-	v := d.bud.mean + sd*above(c.bud, (floor-d.bud.mean)/sd)
+	v := d.bud.above(c.bud, floor)
 	if !d.byClock {
 		day = first(g, v)
 		return clock.at(day), day, day < len(g)

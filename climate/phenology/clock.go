@@ -37,6 +37,13 @@ func (g gauge) at(i int) float64 {
 	return g[i]
 }
 
+// when returns the gauge at a time within the season: that of a day's end is a
+// whole number, and the season begins at -1.
+func (g gauge) when(day float64) float64 {
+	i := int(math.Floor(day))
+	return g.at(i) + (g.at(i+1)-g.at(i))*(day-float64(i))
+}
+
 // seasonSums is what all trees share of one season: gauges for each member.
 type seasonSums struct {
 	year  int
@@ -104,8 +111,8 @@ func (f *Forecaster) build(year int, ws []weather) *seasonSums {
 		s.chill = chills(ws)
 	}
 	issue := int(f.outlook.Issue - s.start)
-	s.forced = make([]float64, len(f.priors.curves))
-	f.eachCurve(ws, hours, s.chill, func(k int, forcing []course) {
+	s.forced = make([]float64, len(f.curves))
+	eachCurve(f.curves, ws, hours, s.chill, func(k int, forcing []course) {
 		weight := f.weights[k]
 		for i, c := range forcing {
 			f.typical[k].addClock(s.clock[i], c, weight)
@@ -118,15 +125,15 @@ func (f *Forecaster) build(year int, ws []weather) *seasonSums {
 // eachCurve hands over the forcing of each member by one curve after another;
 // it is overwritten by the next. Neighbours among the curves that respond to
 // warmth alike share the work.
-func (f *Forecaster) eachCurve(ws []weather, hours []float64, chill []course, each func(k int, forcing []course)) {
+func eachCurve(curves []curve, ws []weather, hours []float64, chill []course, each func(k int, forcing []course)) {
 	dayWeights := make([]float64, len(hours))
 	rates, forcing := make([][]float64, len(ws)), make([]course, len(ws))
 	for i := range ws {
 		rates[i], forcing[i] = make([]float64, ws[i].days()), make(course, ws[i].days())
 	}
-	for k := range f.priors.curves {
-		c := &f.priors.curves[k]
-		fresh := k == 0 || !c.respondsAs(&f.priors.curves[k-1])
+	for k := range curves {
+		c := &curves[k]
+		fresh := k == 0 || !c.respondsAs(&curves[k-1])
 		for d := range dayWeights {
 			dayWeights[d] = c.dayWeight(d, hours[d])
 		}
@@ -163,7 +170,7 @@ func (f *Forecaster) pastClock(year int) (gauge, bool) {
 	ws := []weather{w}
 	hours := lengths(w.lat, w.start, w.days())
 	out := make(gauge, w.days())
-	f.eachCurve(ws, hours, []course{w.chill()}, func(k int, forcing []course) {
+	eachCurve(f.curves, ws, hours, []course{w.chill()}, func(k int, forcing []course) {
 		f.typical[k].addClock(out, forcing[0], f.weights[k])
 	})
 	return out, true
@@ -172,26 +179,36 @@ func (f *Forecaster) pastClock(year int) (gauge, bool) {
 // normal returns the day of the season on which, at this place in a typical
 // season, as much forcing is summed as by the given day at the reference place:
 // the mean over the curves, and the variance among them. It is false where the
-// season ends before by most of the curves.
+// season ends before by most of the curves. The calendar carries nothing from
+// place to place, and is left out.
 func (f *Forecaster) normal(day float64) (mean, variance float64, ok bool) {
-	var reached, sum, square float64
+	var all, reached, sum, square float64
 	for k, weight := range f.weights {
-		d, ok := f.typical[k].day(f.priors.courses[k].at(day))
+		if f.curves[k].Form == calendar && len(f.curves) > 1 {
+			continue
+		}
+		d, ok := f.typical[k].day(f.courses[k].at(day))
 		if ok {
 			reached += weight
 		}
+		all += weight
 		sum += weight * d
 		square += weight * d * d
 	}
-	return sum, max(0, square-sum*sum), reached > 0.5
+	mean = sum / all
+	return mean, max(0, square/all-mean*mean), reached > all/2
 }
 
 // neededShare returns how much of the forcing that is typical by the given day
 // at the reference place has been summed by the issue day, 0 to 1.
 func (f *Forecaster) neededShare(s *seasonSums, day float64) float64 {
-	share := 0.0
+	all, share := 0.0, 0.0
 	for k, weight := range f.weights {
-		share += weight * math.Min(1, s.forced[k]/f.priors.courses[k].at(day))
+		if f.curves[k].Form == calendar && len(f.curves) > 1 {
+			continue
+		}
+		all += weight
+		share += weight * math.Min(1, s.forced[k]/f.courses[k].at(day))
 	}
-	return share
+	return share / all
 }

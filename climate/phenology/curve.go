@@ -15,6 +15,10 @@ const (
 	sigmoid form = "sigmoid"
 	// linear development is the degree-days above a base m, in tens of degrees.
 	linear form = "linear"
+	// calendar development is the same every day: the clock is the calendar. With it
+	// among the curves, a place whose springs warmth does not tell falls back to
+	// its mean dates.
+	calendar form = "calendar"
 )
 
 // Curve turns the weather of a season into forcing, the sum of the days'
@@ -23,7 +27,7 @@ const (
 // competence by the chill of the winter before.
 type curve struct {
 	Form form
-	W    float64 // share of the daily maximum in T, 0.5 (the mean) to 1
+	W    float64 // share of the daily maximum in T, 0.5 (the mean) to 1.25: beyond 1 the day's range counts, as sun on buds does
 	M    float64 // sigmoid: the T of half development; linear: the base; C
 	Q    float64 // sigmoid: steepness, 1/C
 
@@ -53,8 +57,11 @@ const (
 // its length and the chill did not limit it.
 func (c *curve) rate(tmin, tmax float64) float64 {
 	t := (1-c.W)*tmin + c.W*tmax
-	if c.Form == linear {
+	switch c.Form {
+	case linear:
 		return max(0, t-c.M) / 10
+	case calendar:
+		return 1
 	}
 	return 1 / (1 + math.Exp(-c.Q*(t-c.M)))
 }
@@ -161,4 +168,17 @@ func lengths(lat float64, first climate.Date, n int) []float64 {
 		out[i] = climate.DayLength(lat, first+climate.Date(i))
 	}
 	return out
+}
+
+// lineTo goes on from the last day of c in a straight line to the sum v by the
+// end of the given day.
+func (c course) lineTo(day int, v float64) course {
+	n, before := len(c), 0.0
+	if n > 0 {
+		before = c[n-1]
+	}
+	for i := n; i <= day; i++ {
+		c = append(c, before+(v-before)*float64(i-n+1)/float64(day-n+1))
+	}
+	return c
 }

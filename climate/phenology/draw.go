@@ -23,7 +23,9 @@ func (f *Forecaster) Season(h Habit, tree string, year int) (*Season, error) {
 	if t := f.trees[tree]; t != nil && tree != "" {
 		d.marks = t.seasons[year]
 	}
-	d.set(phases)
+	if err := d.set(phases); err != nil {
+		return nil, err
+	}
 	for i := range f.chances {
 		d.draw(i)
 	}
@@ -45,11 +47,12 @@ type drawing struct {
 	tree  string
 	marks map[Phase]mark
 
-	bud     normalDist // of the reading of the gauge on which growth starts
-	basis   string     // what that rests on
-	gauges  []gauge    // by member
-	byClock bool       // the gauges are the clock, not the warmest week so far
-	never   bool       // a typical season of the place is too cold for it
+	bud     distribution // of the reading of the gauge on which growth starts
+	resumes normalDist   // the same of what resumes with a week's warmth
+	basis   string       // what the clock rests on
+	gauges  []gauge      // by member
+	byClock bool         // the gauges are the clock, not the warmest week so far
+	never   bool         // a typical season of the place is too cold for it
 
 	events []*event // in their order
 	anchor int      // index of the event that the others of spring are reckoned from
@@ -101,19 +104,23 @@ func anchorOf(g Group) Phase {
 }
 
 // set lays out the events of the season and when they are to be expected.
-func (d *drawing) set(phases []Phase) {
+func (d *drawing) set(phases []Phase) error {
 	f := d.f
-	prior, basis := f.priors.of(d.habit.Species, d.habit.Flush)
-	d.basis = basis // of what is told by the clock
+	prior := f.priors.of(d.habit)
+	d.basis = prior.basis // of what is told by the clock
 	switch d.habit.Group {
 	case JuniperCypress:
-		d.bud, d.gauges = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["week"], climate.DailyMean), d.s.warm
+		d.resumes = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["week"], climate.DailyMean)
+		d.bud, d.gauges = normalDistribution(d.resumes), d.s.warm
 	case FrostTender:
-		d.bud, d.gauges = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["nights"], climate.DailyMin), d.s.nights
+		d.resumes = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["nights"], climate.DailyMin)
+		d.bud, d.gauges = normalDistribution(d.resumes), d.s.nights
 	default:
-		var ok bool
-		d.bud, ok = f.budBreak(d.habit, d.tree, d.s.year)
-		d.gauges, d.byClock, d.never = d.s.clock, true, !ok
+		bud, ok, err := f.budBreak(d.habit, d.tree, d.s.year)
+		if err != nil {
+			return err
+		}
+		d.bud, d.gauges, d.byClock, d.never = bud, d.s.clock, true, !ok
 	}
 	anchor := anchorOf(d.habit.Group)
 	day := func(reference float64) float64 {
@@ -152,6 +159,7 @@ func (d *drawing) set(phases []Phase) {
 		d.events = append(d.events, e)
 	}
 	d.reconcile()
+	return nil
 }
 
 // reconcile makes the marks agree with the order of the phases: who saw a leaf

@@ -16,16 +16,23 @@ import (
 type Forecaster struct {
 	outlook      *climate.Outlook
 	priors       *priors
-	weights      []float64 // of the curves; they sum to 1
+	curves       []curve   // that stand for all
+	courses      []course  // of each, typical at the reference place
+	weights      []float64 // of each; they sum to 1
+	reweighted   bool      // by what was seen here
 	typical      []course  // forcing of each curve in a typical season of the place
 	typicalChill []course  // by member
 	stretch      float64   // days of a typical spring for each at the reference place
+	spreads      spreads   // of the parts of the clock
+	stretched    bool      // they are of this place, not of the reference place
 	trees        map[string]*seenTree
-	learned      *learned
+	read         []reading // of the clock, of every spring seen
+	springs      tallies
 	chances      []chance // of each draw
 
-	mu    sync.Mutex
-	built map[int]func() *seasonSums
+	mu     sync.Mutex
+	built  map[int]func() *seasonSums
+	taught map[int]func() (*learned, error)
 }
 
 // fewestDraws is how many draws a forecast has at least.
@@ -43,18 +50,18 @@ func newForecaster(o *climate.Outlook, seen []Sighting, p *priors) (*Forecaster,
 	}
 	f := &Forecaster{
 		outlook: o, priors: p, trees: map[string]*seenTree{},
-		built: map[int]func() *seasonSums{},
-	}
-	for k := range f.priors.curves {
-		f.weights = append(f.weights, f.priors.curves[k].Weight)
-	}
-	if err := f.observeTypical(); err != nil {
-		return nil, err
+		built: map[int]func() *seasonSums{}, taught: map[int]func() (*learned, error){},
 	}
 	if err := f.collect(seen); err != nil {
 		return nil, err
 	}
-	if err := f.learn(f.readings()); err != nil {
+	f.chooseCurves()
+	if err := f.observeTypical(); err != nil {
+		return nil, err
+	}
+	f.read = f.readings()
+	f.springs = countSprings(f.read)
+	if _, err := f.learnedWithout(f.outlook.Site.Season(o.Issue)); err != nil {
 		return nil, err
 	}
 	each := (fewestDraws + len(o.Members) - 1) / len(o.Members)
@@ -75,8 +82,8 @@ func (f *Forecaster) observeTypical() error {
 	}
 	hours := lengths(ws[0].lat, ws[0].start, ws[0].days())
 	f.typicalChill = chills(ws)
-	f.typical = make([]course, len(f.priors.curves))
-	f.eachCurve(ws, hours, f.typicalChill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
+	f.typical = make([]course, len(f.curves))
+	eachCurve(f.curves, ws, hours, f.typicalChill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
 	const about = 14 // days, with the middle of all species amid them
 	before, _, _ := f.normal(f.priors.any.Day - about/2)
 	after, _, _ := f.normal(f.priors.any.Day + about/2)

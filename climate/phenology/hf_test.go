@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -160,15 +159,6 @@ func (h *harvard) seasonWeather(t testing.TB, year int) weather {
 	return weather{lat: h.site.Lat, start: start, n: n, tmin: m.Tmin, tmax: m.Tmax}
 }
 
-func sortedKeys[V any](m map[string]V) []string {
-	out := make([]string, 0, len(m))
-	for k := range m {
-		out = append(out, k)
-	}
-	slices.Sort(out)
-	return out
-}
-
 // forcing adds up the development of a single curve.
 func (w *weather) forcing(c *curve, chill course) course {
 	rates, out := make([]float64, w.days()), make(course, w.days())
@@ -179,4 +169,28 @@ func (w *weather) forcing(c *curve, chill course) course {
 	}
 	c.sum(rates, weights, chill, out)
 	return out
+}
+
+// trial is the back-test of bud break in the springs of 1990-2002, of the species with
+// three plants and ten springs at least.
+func (h *harvard) trial(leads ...int) Trial {
+	t := Trial{Site: h.site, Record: h.raw, Phase: BudBreak, Leads: leads}
+	full := h.full()
+	for _, b := range h.buds {
+		if b.bud >= 0 && b.year <= 2002 && full[b.code] {
+			t.Sightings = append(t.Sightings, Sighting{
+				Tree: b.tree, Species: harvardNames[b.code], Phase: BudBreak,
+				On: h.site.SeasonStart(b.year) + climate.Date(b.bud), NotYet: climate.NoDate,
+			})
+		}
+	}
+	return t
+}
+
+func average(v []float64) float64 {
+	s := 0.0
+	for _, x := range v {
+		s += x
+	}
+	return s / float64(len(v))
 }

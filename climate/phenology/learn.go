@@ -2,28 +2,24 @@ package phenology
 
 import (
 	"errors"
+	"math"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// learned is what all sightings of the place together say of the clock at bud
-// break. For tree j of species s in spring y the clock stands at
+// learned is what the sightings of a place in springs gone by say together of
+// the clock at bud break. For tree j of species s in spring y the clock stands at
 //
 //	normal(s) + place + species(s) + tree(j) + spring(y) + spring(s,y) + error(j,y)
 //
-// with every part normal about zero. Their spreads are those of the reference
-// place, stretched where springs are slower and the same spread of what buds need
-// takes more days. The parts that a forecast may need are
-// kept jointly, as mean and covariance; the effects of species in single springs
-// long gone are summed out (Woodbury), so the cost does not grow with the years.
+// with every part normal about zero but the error, which has the long tails of
+// Student's t. Kept is the joint distribution of the parts, as mean and
+// covariance; the effects of species in single springs are summed out (Woodbury),
+// so the cost does not grow with the years.
 type learned struct {
 	index map[part]int
 	mean  []float64
 	cov   *mat.Dense
-	n     int // readings it rests on
-
-	trees   map[string]int // readings of each tree
-	species map[string]int // and of each species
 }
 
 // part names one part of the sum above; which fields are set tells which.
@@ -32,180 +28,214 @@ type part struct {
 	year          int
 }
 
-// learn computes the joint distribution of the parts from readings, exactly.
-func (f *Forecaster) learn(readings []reading) error {
-	l := &learned{index: map[part]int{}, n: len(readings), trees: map[string]int{}, species: map[string]int{}}
+// reading is the clock at bud break of one tree in one season, as told by all
+// that was seen of its spring, less what was to be expected of its species.
+type reading struct {
+	tree     string
+	species  string // as its part is named
+	year     int
+	residual float64 // clock days
+	variance float64 // of reading it; not of the tree's own straying
+}
+
+// partSpreads are the standard deviations of the parts before anything was seen.
+type partSpreads struct {
+	spreads
+	place   float64
+	species func(name string) float64
+}
+
+// equation is a reading in terms of the parts; at holds their indices.
+type equation struct {
+	at       [4]int // place, species, tree, spring
+	cell     int    // of its species and spring
+	residual float64
+	variance float64 // of reading
+	weight   float64 // of Student's t
+}
+
+// condition computes the joint distribution of the parts from readings. For the
+// weights of the readings it is exact; the weights follow from the residuals, so
+// it is done some times over.
+func condition(readings []reading, p partSpreads) (*learned, error) {
+	const rounds = 5
+	l := &learned{index: map[part]int{}}
 	var priorVariance []float64
-	add := func(p part, variance float64) int {
+	add := func(p part, sd float64) int {
 		i, ok := l.index[p]
 		if !ok {
 			i = len(priorVariance)
 			l.index[p] = i
-			priorVariance = append(priorVariance, variance)
+			priorVariance = append(priorVariance, sd*sd)
 		}
 		return i
 	}
-	square := func(name string) float64 {
-		return f.stretch * f.stretch * f.priors.spread[name] * f.priors.spread[name]
-	}
-	_, among, _ := f.normal(f.priors.any.Day)
-	add(part{}, square("place")+among)
-
-	type equation struct {
-		at        []int
-		residual  float64
-		precision float64
-	}
-	cells := map[part][]equation{} // readings of one species in one long-gone spring
-	var order []part
-	var single []equation
-	recent := f.outlook.Site.Season(f.outlook.Issue) - 1
-	for _, r := range readings {
-		l.trees[r.tree]++
-		l.species[r.species]++
-		prior, _ := f.priors.of(r.species, "")
-		sd := f.stretch * prior.SD
-		e := equation{residual: r.residual, at: []int{
+	add(part{}, p.place)
+	cells := map[part]int{}
+	equations := make([]equation, len(readings))
+	for i, r := range readings {
+		c, ok := cells[part{species: r.species, year: r.year}]
+		if !ok {
+			c = len(cells)
+			cells[part{species: r.species, year: r.year}] = c
+		}
+		equations[i] = equation{cell: c, residual: r.residual, variance: r.variance, at: [4]int{
 			0,
-			add(part{species: r.species}, sd*sd),
-			add(part{tree: r.tree}, square("tree")),
-			add(part{year: r.year}, square("spring")),
+			add(part{species: r.species}, p.species(r.species)),
+			add(part{tree: r.tree}, p.tree),
+			add(part{year: r.year}, p.spring),
 		}}
-		cell := part{species: r.species, year: r.year}
-		if r.year >= recent {
-			e.at = append(e.at, add(cell, square("species-spring")),
-				add(part{tree: r.tree, year: r.year}, square("error")))
-			e.precision = 1 / r.variance
-			single = append(single, e)
-			continue
-		}
-		e.precision = 1 / (square("error") + r.variance)
-		if cells[cell] == nil {
-			order = append(order, cell)
-		}
-		cells[cell] = append(cells[cell], e)
-	}
-
-	n := len(priorVariance)
-	info := mat.NewSymDense(n, nil)
-	rhs := mat.NewVecDense(n, nil)
-	for i, v := range priorVariance {
-		info.SetSym(i, i, 1/v)
-	}
-	put := func(e equation) {
-		for a, i := range e.at {
-			rhs.SetVec(i, rhs.AtVec(i)+e.precision*e.residual)
-			for _, j := range e.at[a:] {
-				info.SetSym(i, j, info.At(i, j)+e.precision)
-			}
-		}
-	}
-	for _, e := range single {
-		put(e)
-	}
-	u := make([]float64, n)
-	for _, cell := range order {
-		clear(u)
-		total, sum := 1/square("species-spring"), 0.0
-		for _, e := range cells[cell] {
-			put(e)
-			total += e.precision
-			sum += e.precision * e.residual
-			for _, i := range e.at {
-				u[i] += e.precision
-			}
-		}
-		for i, ui := range u {
-			if ui == 0 {
-				continue
-			}
-			rhs.SetVec(i, rhs.AtVec(i)-ui*sum/total)
-			for j := i; j < n; j++ {
-				if u[j] != 0 {
-					info.SetSym(i, j, info.At(i, j)-ui*u[j]/total)
-				}
-			}
-		}
 	}
 	var chol mat.Cholesky
-	if !chol.Factorize(info) {
-		return errors.New("phenology: the sightings of the place contradict the model's spreads")
-	}
-	var m mat.VecDense
-	if err := chol.SolveVecTo(&m, rhs); err != nil {
-		return err
+	n := len(priorVariance)
+	info, rhs, mean := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	late := make([]float64, len(cells)) // each species in each spring
+	for round := range rounds {
+		for i := range equations {
+			e := &equations[i]
+			scale2 := p.err*p.err + e.variance
+			r := e.residual - late[e.cell]
+			for _, k := range e.at {
+				r -= mean.AtVec(k)
+			}
+			if round == 0 { // nothing is known yet but that wide misses are no news
+				scale2 += p.species(readings[i].species) * p.species(readings[i].species)
+			}
+			e.weight = (tails + 1) / (tails + r*r/scale2)
+		}
+		sums := gather(equations, len(cells), p)
+		fill(info, rhs, priorVariance, equations, sums, p)
+		if !chol.Factorize(info) {
+			return nil, errors.New("phenology: the sightings of the place contradict the model's spreads")
+		}
+		if err := chol.SolveVecTo(mean, rhs); err != nil {
+			return nil, err
+		}
+		for c := range late {
+			late[c] = 0
+			for _, i := range sums[c].members {
+				e := &equations[i]
+				r := e.residual
+				for _, k := range e.at {
+					r -= mean.AtVec(k)
+				}
+				late[c] += e.precision(p) * r / sums[c].total
+			}
+		}
 	}
 	var inverse mat.SymDense
 	if err := chol.InverseTo(&inverse); err != nil {
-		return err
+		return nil, err
 	}
-	l.mean = m.RawVector().Data
+	l.mean = mean.RawVector().Data
 	l.cov = mat.DenseCopyOf(&inverse)
-	f.learned = l
-	return nil
+	return l, nil
 }
 
-// normalDist is a normal distribution.
-type normalDist struct{ mean, variance float64 }
+func (e *equation) precision(p partSpreads) float64 { return e.weight / (p.err*p.err + e.variance) }
 
-// budBreak returns the distribution of the clock at bud break of a tree in a
-// season, before this season's own "not yet".
-func (f *Forecaster) budBreak(h Habit, tree string, year int) (normalDist, bool) {
-	l := f.learned
-	byName, _ := f.priors.of(h.Species, "")
-	byHabit, _ := f.priors.of(h.Species, h.Flush)
-	byName.SD *= f.stretch
-	byHabit.SD *= f.stretch
-	base, _, ok := f.normal(byName.Day)
-	if !ok {
-		return normalDist{}, false
-	}
-	spread := f.priors.spread
-	d := normalDist{mean: base}
-	at := []int{0}
-	use := func(p part, sd float64, named bool) {
-		if i, ok := l.index[p]; ok && named {
-			at = append(at, i)
-		} else {
-			d.variance += sd * sd
-		}
-	}
-	species := kindOf(h.Species, tree)
-	kind, one := species != "", tree != ""
-	use(part{species: species}, byName.SD, kind)
-	use(part{tree: tree}, spread["tree"]*f.stretch, one)
-	use(part{year: year}, spread["spring"]*f.stretch, true)
-	use(part{species: species, year: year}, spread["species-spring"]*f.stretch, kind)
-	use(part{tree: tree, year: year}, spread["error"]*f.stretch, one)
-	for _, i := range at {
-		d.mean += l.mean[i]
-		for _, j := range at {
-			d.variance += l.cov.At(i, j)
-		}
-	}
-	if byHabit != byName {
-		f.place(&d, species, at, base, byName, byHabit)
-	}
-	return d, true
+// cellSum is the readings of a species in a spring, whose common part is summed out.
+type cellSum struct {
+	members []int
+	total   float64 // of the precisions, with the prior's
 }
 
-// place moves d by what the habit says of the species beyond its name: its
-// place in the order of flushing, as one more reading of the species' part.
-func (f *Forecaster) place(d *normalDist, species string, at []int, base float64, byName, byHabit speciesPrior) {
-	target, _, ok := f.normal(byHabit.Day)
-	precision := 1/(byHabit.SD*byHabit.SD) - 1/(byName.SD*byName.SD)
-	if !ok || precision <= 0 {
-		return
+func gather(equations []equation, cells int, p partSpreads) []cellSum {
+	out := make([]cellSum, cells)
+	for c := range out {
+		out[c].total = 1 / (p.speciesSpring * p.speciesSpring)
 	}
-	value := (target - base) / (byHabit.SD * byHabit.SD * precision)
-	mean, variance, shared := 0.0, byName.SD*byName.SD, byName.SD*byName.SD
-	if i, ok := f.learned.index[part{species: species}]; ok && species != "" {
-		mean, variance, shared = f.learned.mean[i], f.learned.cov.At(i, i), 0
-		for _, j := range at {
-			shared += f.learned.cov.At(i, j)
+	for i := range equations {
+		c := &out[equations[i].cell]
+		c.members = append(c.members, i)
+		c.total += equations[i].precision(p)
+	}
+	return out
+}
+
+// fill writes the information of the readings about the parts, and its product
+// with their mean.
+func fill(info *mat.SymDense, rhs *mat.VecDense, priorVariance []float64, equations []equation, sums []cellSum, p partSpreads) {
+	n := len(priorVariance)
+	info.Zero()
+	rhs.Zero()
+	for i, v := range priorVariance {
+		info.SetSym(i, i, 1/v)
+	}
+	u := make([]float64, n)
+	var touched []int
+	for _, c := range sums {
+		touched = touched[:0]
+		sum := 0.0
+		for _, m := range c.members {
+			e := &equations[m]
+			w := e.precision(p)
+			sum += w * e.residual
+			for a, i := range e.at {
+				if u[i] == 0 {
+					touched = append(touched, i)
+				}
+				u[i] += w
+				rhs.SetVec(i, rhs.AtVec(i)+w*e.residual)
+				for _, j := range e.at[a:] {
+					info.SetSym(i, j, info.At(i, j)+w)
+				}
+			}
+		}
+		for a, i := range touched {
+			rhs.SetVec(i, rhs.AtVec(i)-u[i]*sum/c.total)
+			for _, j := range touched[a:] {
+				info.SetSym(i, j, info.At(i, j)-u[i]*u[j]/c.total)
+			}
+		}
+		for _, i := range touched {
+			u[i] = 0
 		}
 	}
-	gain := shared / (variance + 1/precision)
-	d.mean += gain * (value - mean)
-	d.variance -= gain * shared
+}
+
+// usual is the clock at which a tree breaks bud, spring's part and the error of
+// single trees apart.
+type usual struct {
+	mean   float64 // less what is to be expected of its species
+	shared float64 // variance of what it shares with its species
+	own    float64 // and of what is its own
+}
+
+// of returns the usual clock of a tree. The species, or the tree, may be empty or
+// not have been seen: then it is as uncertain as the prior.
+func (l *learned) of(species, tree string, p partSpreads) usual {
+	u := usual{mean: l.mean[0], shared: l.cov.At(0, 0)}
+	s, known := l.index[part{species: species}]
+	known = known && species != ""
+	if known {
+		u.mean += l.mean[s]
+		u.shared += l.cov.At(s, s) + 2*l.cov.At(0, s)
+	} else {
+		sd := p.species(species)
+		u.shared += sd * sd
+	}
+	t, seen := l.index[part{tree: tree}]
+	if !seen || tree == "" {
+		u.own = p.tree * p.tree
+		return u
+	}
+	u.mean += l.mean[t]
+	u.own = l.cov.At(t, t)
+	u.shared += 2 * l.cov.At(0, t)
+	if known {
+		u.shared += 2 * l.cov.At(s, t)
+	}
+	u.shared = max(0, u.shared)
+	return u
+}
+
+// scale returns the scale of the t distribution of a tree in one spring: its own
+// straying and what is uncertain of its own part, whose variance counts for half
+// since that of the t distribution is twice the square of its scale.
+func (u usual) scale(p partSpreads) float64 { return math.Sqrt(p.err*p.err + u.own/2) }
+
+// late returns the variance of what a species shares in one spring.
+func (u usual) late(p partSpreads) float64 {
+	return u.shared + p.spring*p.spring + p.speciesSpring*p.speciesSpring
 }

@@ -4,10 +4,11 @@ import (
 	"bytes"
 	"embed"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
-	"strings"
 	"sync"
 )
 
@@ -25,7 +26,7 @@ type priors struct {
 	curves  []curve
 	courses []course // of each curve, typical at the reference place
 	species map[string]speciesPrior
-	genus   map[string]speciesPrior
+	genera  map[string]kin
 	flush   map[Flush]speciesPrior
 	any     speciesPrior
 	lags    map[Phase]lag
@@ -33,6 +34,7 @@ type priors struct {
 
 	thresholds map[string]threshold
 	spread     map[string]float64 // of the parts of the clock at bud break; days
+	relatives  *relatives
 }
 
 // speciesPrior is when trees break bud in a typical season of the reference
@@ -41,6 +43,7 @@ type speciesPrior struct {
 	Day, SD float64
 	Trees   int // plants fitted to; 0 for a class
 	Springs int
+	basis   string // in words
 }
 
 // lag is how long after bud break a phase comes in a typical season of the
@@ -65,7 +68,7 @@ var loadPriors = sync.OnceValue(func() *priors {
 
 func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 	p := &priors{
-		species: map[string]speciesPrior{}, genus: map[string]speciesPrior{},
+		species: map[string]speciesPrior{}, genera: map[string]kin{},
 		flush: map[Flush]speciesPrior{}, lags: map[Phase]lag{}, autumn: map[Phase]threshold{},
 		thresholds: map[string]threshold{}, spread: map[string]float64{},
 	}
@@ -80,26 +83,37 @@ func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 	}
 	read("curves", func(r *row) {
 		p.curves = append(p.curves, curve{
-			Form: form(r.text("form")), W: r.number("w", 0.5, 1), M: r.number("m", -5, 30), Q: r.number("q", 0, 2),
+			Form: form(r.text("form")), W: r.number("w", 0.5, 1.25), M: r.number("m", -5, 30), Q: r.number("q", 0, 2),
 			Start: int(r.number("start", 0, 120)), P: r.number("p", 0, 12), Chill: r.number("chill", 0, 120),
 			Weight: r.number("weight", 0, 1),
 		})
 	})
 	p.courses = make([]course, len(p.curves))
+	for k := range p.courses {
+		p.courses[k] = make(course, 0, 366)
+	}
 	read("courses", func(r *row) {
+		day := int(r.number("day", 0, 364))
 		for k := range p.courses {
-			p.courses[k] = append(p.courses[k], r.number(strconv.Itoa(k), 0, 1e5))
+			p.courses[k] = p.courses[k].lineTo(day, r.number(strconv.Itoa(k), 0, 1e5))
 		}
 	})
 	read("species", func(r *row) {
 		v := r.prior()
-		name := r.text("species")
-		p.species[name] = v
+		v.basis = fmt.Sprintf("%d trees of the species over %d springs elsewhere", v.Trees, v.Springs)
+		p.species[r.text("species")] = v
 	})
-	read("genera", func(r *row) { p.genus[r.text("genus")] = r.prior() })
+	read("genera", func(r *row) {
+		k := kin{Genus: r.text("genus"), Family: r.text("family")}
+		for i, trait := range []string{"shrub", "evergreen", "conifer", "ring_porous"} {
+			k.Traits[i] = r.number(trait, 0, 1)
+		}
+		p.genera[k.Genus] = k
+	})
 	read("classes", func(r *row) {
-		v := speciesPrior{Day: r.number("day", 0, 250), SD: r.number("sd", 0.1, 60)}
+		v := speciesPrior{Day: r.number("day", 0, 250), SD: r.number("sd", 0.1, 60), basis: "its place in the order of flushing"}
 		if name := r.text("flush"); name == "" {
+			v.basis = "trees in general"
 			p.any = v
 		} else {
 			p.flush[Flush(name)] = v
@@ -115,33 +129,71 @@ func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 		p.thresholds[r.text("of")] = threshold{r.number("level", 0, 100), r.number("sd", 0.01, 20)}
 	})
 	read("spreads", func(r *row) { p.spread[r.text("of")] = r.number("sd", 0.01, 60) })
+	if err == nil {
+		err = p.relate()
+	}
 	return p, err
 }
 
-// of returns the prior of a species, and on what it rests.
-func (p *priors) of(species string, flush Flush) (speciesPrior, string) {
-	if v, ok := p.species[species]; ok {
-		return v, fmt.Sprintf("%d trees of the species over %d springs elsewhere", v.Trees, v.Springs)
+// relate prepares to tell species from those that are fitted.
+func (p *priors) relate() error {
+	var of []kin
+	var days []float64
+	for _, name := range sortedKeys(p.species) {
+		k, _ := p.kinOf(Habit{Species: name})
+		of = append(of, k)
+		days = append(days, p.species[name].Day)
 	}
-	genus, _, _ := strings.Cut(species, " ")
-	g, ok := p.genus[genus]
-	f, known := p.flush[flush]
+	s := p.spread
+	var ok bool
+	p.relatives, ok = newRelatives(likeness{s["trait"], s["family"], s["genus"], s["species"]}, of, days)
+	if !ok {
+		return errors.New("priors/spreads.csv: trait, family, genus and species: want standard deviations above 0")
+	}
+	return nil
+}
+
+// sortedKeys returns the keys of m in order.
+func sortedKeys[V any](m map[string]V) []string {
+	out := make([]string, 0, len(m))
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// betweenPlaces is how far the usual day of a species strays from place to place,
+// the place's own part apart, days: judged, not fitted.
+const betweenPlaces = 3.0
+
+// of returns the prior of a species, and on what it rests: what was fitted for
+// it, or else its relatives and the way it grows, and its place in the order of flushing.
+func (p *priors) of(h Habit) speciesPrior {
+	if v, ok := p.species[h.Species]; ok {
+		return v
+	}
+	out := p.any
+	k, known := p.kinOf(h)
+	if known || k.Traits != [4]float64{} {
+		day, sd := p.relatives.tell(&k)
+		out = speciesPrior{Day: day, SD: max(leastUnknown, math.Hypot(sd, betweenPlaces)), basis: "its relatives and the way it grows"}
+	}
+	class, ok := p.flush[h.Flush]
 	switch {
-	case ok && known:
-		return g.and(f), "its relatives and its place in the order of flushing"
-	case ok:
-		return g, "its relatives"
-	case known:
-		return f, "its place in the order of flushing"
+	case !ok:
+		return out
+	case out.basis == p.any.basis:
+		return class
 	}
-	return p.any, "trees in general"
+	return out.and(class)
 }
 
 // and joins two priors that know the same thing in different ways. They are not
 // independent, so the joint spread is no narrower than the narrower of the two.
 func (s speciesPrior) and(t speciesPrior) speciesPrior {
 	a, b := 1/(s.SD*s.SD), 1/(t.SD*t.SD)
-	return speciesPrior{Day: (a*s.Day + b*t.Day) / (a + b), SD: min(s.SD, t.SD)}
+	return speciesPrior{Day: (a*s.Day + b*t.Day) / (a + b), SD: min(s.SD, t.SD), basis: s.basis + ", and " + t.basis}
 }
 
 // row reads the fields of one line of a table; the first fault is kept.

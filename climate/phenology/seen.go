@@ -102,14 +102,20 @@ func (f *Forecaster) names() []string {
 	return out
 }
 
-// reading is the clock at bud break of one tree in one season, as told by all
-// that was seen of its spring, less what was to be expected of its species.
-type reading struct {
-	tree     string
-	species  string // as its part is named
-	year     int
-	residual float64 // clock days
-	variance float64 // of reading it; not of the tree's own straying
+// tallies counts springs seen on trees.
+type tallies struct {
+	all     int
+	trees   map[string]int
+	species map[string]int
+}
+
+func countSprings(read []reading) tallies {
+	t := tallies{len(read), map[string]int{}, map[string]int{}}
+	for _, r := range read {
+		t.trees[r.tree]++
+		t.species[r.species]++
+	}
+	return t
 }
 
 // kindOf names the part of the clock that a species has: trees whose species is
@@ -137,29 +143,38 @@ func (f *Forecaster) readings() []reading {
 	var out []reading
 	for _, name := range f.names() {
 		t := f.trees[name]
-		prior, _ := f.priors.of(t.species, "")
+		prior := f.priors.of(Habit{Species: t.species})
 		for _, year := range t.years() {
-			var weight, sum float64
-			for _, p := range springPhases {
-				m, ok := t.seasons[year][p]
-				if !ok || !m.on.Valid() {
-					continue
-				}
-				x, v := f.readClock(clocks, year, m)
-				expected, lagVariance, ok := f.expect(prior.Day, p)
-				if !ok || math.Abs(x-expected) > unbelievable {
-					continue
-				}
-				w := 1 / (v + lagVariance)
-				weight += w
-				sum += w * (x - expected)
-			}
-			if weight > 0 {
-				out = append(out, reading{name, kindOf(t.species, name), year, sum / weight, 1 / weight})
+			if r, ok := f.reading(clocks, prior.Day, t.seasons[year], f.outlook.Site.SeasonStart(year), year); ok {
+				r.tree, r.species = name, kindOf(t.species, name)
+				out = append(out, r)
 			}
 		}
 	}
 	return out
+}
+
+// reading joins what was seen of one spring of one tree.
+func (f *Forecaster) reading(clocks map[int]gauge, day float64, marks map[Phase]mark, start climate.Date, year int) (reading, bool) {
+	var weight, sum float64
+	for _, p := range springPhases {
+		m, ok := marks[p]
+		if !ok || !m.on.Valid() || m.on-start > latestSpring {
+			continue
+		}
+		x, v := f.readClock(clocks, year, m)
+		expected, lagVariance, ok := f.expect(day, p)
+		if !ok || math.Abs(x-expected) > unbelievable {
+			continue
+		}
+		w := 1 / (v + lagVariance)
+		weight += w
+		sum += w * (x - expected)
+	}
+	if weight == 0 {
+		return reading{}, false
+	}
+	return reading{year: year, residual: sum / weight, variance: 1 / weight}, true
 }
 
 // warmth returns the distribution of the warmth with which a tree resumes growth

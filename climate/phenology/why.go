@@ -18,7 +18,7 @@ func (d *drawing) forecast(e *event) Forecast {
 		return out
 	}
 	_, fitted := d.f.priors.species[d.habit.Species]
-	out.Fitted = d.byClock && e.phase == anchorOf(d.habit.Group) && (fitted || d.f.learned.species[d.habit.Species] > 0)
+	out.Fitted = d.byClock && e.phase == anchorOf(d.habit.Group) && (fitted || d.f.springs.species[d.habit.Species] > 0)
 	out.Why = d.why(e)
 	return out
 }
@@ -52,7 +52,7 @@ func (d *drawing) why(e *event) string {
 	case d.byClock:
 		b.WriteString("Reckoned from the warmth of other years.")
 	default:
-		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.bud.mean)
+		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.resumes.mean)
 	}
 	falls := "falls"
 	if spread.P90 <= issue {
@@ -72,7 +72,7 @@ func (d *drawing) why(e *event) string {
 
 // warmthSoFar tells how far the warmth of the season has come by day i.
 func (d *drawing) warmthSoFar(i int) string {
-	prior, _ := d.f.priors.of(d.habit.Species, d.habit.Flush)
+	prior := d.f.priors.of(d.habit)
 	share := d.f.neededShare(d.s, prior.Day)
 	if share < 0.02 {
 		return "Next to nothing of the warmth that buds count has come yet."
@@ -116,15 +116,15 @@ func (d *drawing) rests(e *event) string {
 	if !d.byClock || e.autumn() {
 		return "It rests on common practice for the group, not on data of the species."
 	}
-	l := d.f.learned
+	l := &d.f.springs
 	text := "It rests on " + d.basis
 	switch own, kind := l.trees[d.tree], l.species[d.habit.Species]; {
 	case own > 0 && d.tree != "":
-		text += fmt.Sprintf(" and on %s, %d of this tree.", count(l.n), own)
+		text += fmt.Sprintf(" and on %s, %d of this tree.", count(l.all), own)
 	case kind > 0:
-		text += fmt.Sprintf(" and on %s, %d of the species.", count(l.n), kind)
-	case l.n > 0:
-		text += fmt.Sprintf(" and on %s, none of the species.", count(l.n))
+		text += fmt.Sprintf(" and on %s, %d of the species.", count(l.all), kind)
+	case l.all > 0:
+		text += fmt.Sprintf(" and on %s, none of the species.", count(l.all))
 	default:
 		text += "; nothing has been seen here yet."
 	}

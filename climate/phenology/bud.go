@@ -1,0 +1,118 @@
+package phenology
+
+import "math"
+
+// normalDist is a normal distribution.
+type normalDist struct{ mean, variance float64 }
+
+// budBreak returns the distribution of the clock at bud break of a tree in a
+// season, before this season's own "not yet"; false where a typical season of the
+// place does not come so far. What was seen of the season itself counts
+// on a grid: of the other trees of the species that they opened between two
+// looks, or have not, and of the tree itself what comes before its buds break.
+// News of other species is left out: at the reference place it made forecasts
+// worse (see the table in docs).
+func (f *Forecaster) budBreak(h Habit, tree string, year int) (distribution, bool, error) {
+	byName, byHabit := f.priors.of(Habit{Species: h.Species}), f.priors.of(h)
+	base, _, ok := f.normal(byName.Day)
+	if !ok {
+		return distribution{}, false, nil
+	}
+	l, err := f.learnedWithout(year)
+	if err != nil {
+		return distribution{}, false, err
+	}
+	p := f.parts()
+	species := kindOf(h.Species, tree)
+	u := l.of(species, tree, p)
+	u.mean += base
+	if byHabit.Day != byName.Day || byHabit.SD != byName.SD {
+		f.place(&u, l, species, base, byName, byHabit)
+	}
+	d := studentDistribution(u.mean, u.scale(p), shared(u.late(p), f.glimpses(l, species, tree, year, byName.Day, base, p)))
+	if t := f.trees[tree]; t != nil && tree != "" {
+		before := map[Phase]mark{}
+		for _, phase := range springPhases {
+			if m, ok := t.seasons[year][phase]; ok && f.priors.lags[phase].Days < 0 {
+				before[phase] = m
+			}
+		}
+		if r, ok := f.reading(map[int]gauge{}, byName.Day, before, f.outlook.Site.SeasonStart(year), year); ok {
+			d.given(base+r.residual, r.variance)
+		}
+	}
+	return d, true, nil
+}
+
+// glimpses are what was seen in the given season of the other trees of a species.
+func (f *Forecaster) glimpses(l *learned, species, tree string, year int, day, base float64, p partSpreads) []glimpse {
+	if species == "" {
+		return nil
+	}
+	var out []glimpse
+	var clock gauge
+	clocks := map[int]gauge{}
+	start := f.outlook.Site.SeasonStart(year)
+	for _, name := range f.names() {
+		t := f.trees[name]
+		marks := t.seasons[year]
+		if name == tree || len(marks) == 0 || kindOf(t.species, name) != species {
+			continue
+		}
+		if clock == nil {
+			var ok bool
+			if clock, ok = f.pastClock(year); !ok {
+				return nil
+			}
+			clocks[year] = clock
+		}
+		u := l.of(species, name, p)
+		g := glimpse{mean: base + u.mean, scale: u.scale(p), closed: math.Inf(-1), open: math.Inf(1)}
+		if r, ok := f.reading(clocks, day, marks, start, year); ok {
+			// Between the looks, and as uncertain as what tells it.
+			width := math.Sqrt(12*r.variance) / 2
+			g.closed, g.open = base+r.residual-width, base+r.residual+width
+		} else {
+			for _, phase := range springPhases {
+				m, ok := marks[phase]
+				if !ok || !m.notYet.Valid() || int(m.notYet-start) >= len(clock) {
+					continue
+				}
+				at, _, ok := f.expect(day, phase)
+				if lag := at - base; ok && lag <= 0 {
+					g.closed = max(g.closed, clock.at(int(m.notYet-start))-lag)
+				}
+			}
+			if math.IsInf(g.closed, -1) {
+				continue
+			}
+		}
+		out = append(out, g)
+	}
+	return out
+}
+
+// place moves u by what the habit says of the species beyond its name, its place
+// in the order of flushing or its group, as one more reading of the species' part.
+func (f *Forecaster) place(u *usual, l *learned, species string, base float64, byName, byHabit speciesPrior) {
+	target, _, ok := f.normal(byHabit.Day)
+	name, habit := f.stretch*byName.SD, f.stretch*byHabit.SD
+	if !ok {
+		return
+	}
+	i, seen := l.index[part{species: species}]
+	if !seen || species == "" { // the habit's own prior stands in for the name's
+		u.mean += target - base
+		u.shared += habit*habit - name*name
+		return
+	}
+	precision := 1/(habit*habit) - 1/(name*name)
+	if precision <= 0 {
+		return
+	}
+	value := (target - base) / (habit * habit * precision)
+	shared := l.cov.At(i, i) + l.cov.At(0, i)
+	gain := shared / (l.cov.At(i, i) + 1/precision)
+	u.mean += gain * (value - l.mean[i])
+	u.shared = math.Max(0, u.shared-gain*shared)
+}
