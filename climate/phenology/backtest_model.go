@@ -30,7 +30,8 @@ func (g *ground) learn(j *judged, out int) (*model, error) {
 	b := g.bench
 	s := b.stand
 	m := &model{ground: g}
-	at, share := sample(s.posterior(b.prior, j.costs, g.target, -1), sampled)
+	j.settle(s, b.prior, g.target, out)
+	at, share := sample(j.weigh(s, b.prior, g.target, -1), sampled)
 	m.share = share
 	weights := make([]float64, b.days)
 	ratesA, sumsA := buffers(len(g.springs), b.days)

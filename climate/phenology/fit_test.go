@@ -18,7 +18,6 @@ var update = flag.Bool("update", false, "write what is computed from the data an
 // in these tests), 0.3 as large with chill (which never paid there), half as
 // large with more than the maximum (which only Harvard Forest spoke for).
 func wideCurves() []curve {
-	const calendarMass = 0.1
 	type familyOf struct {
 		form           form
 		w              float64
@@ -72,9 +71,9 @@ func wideCurves() []curve {
 		total += out[k].Weight
 	}
 	for k := range out {
-		out[k].Weight *= (1 - calendarMass) / total
+		out[k].Weight /= total
 	}
-	return append(out, curve{Form: calendar, W: 0.5, Weight: calendarMass})
+	return append(out, curve{Form: calendar, W: 0.5, Weight: 0.5})
 }
 
 // fitted is what is fitted to the data.
@@ -113,7 +112,7 @@ func (h *harvard) fit(t testing.TB) *fitted {
 	}
 	fit.spread = b.stand.spread(b.prior, j, -1, -1)
 	e := newEffects(b.stand)
-	e.fit(j.mixed(b.stand.posterior(b.prior, j.costs, -1, -1)), -1, -1, -1)
+	e.fit(j.mixed(j.weigh(b.stand, b.prior, -1, -1)), -1, -1, -1)
 	trees, springs := map[string]map[int]bool{}, map[string]map[int]bool{}
 	for _, r := range b.stand.rows {
 		name := b.names.species[r.species]

@@ -86,15 +86,10 @@ func (m mark) between(start climate.Date) float64 {
 // calendar is none of them, since it knows no day before one was seen.
 var priorSample = sync.OnceValues(func() ([]int, []float64) {
 	var weights []float64
-	total := 0.0
 	for _, c := range loadPriors().curves {
 		if c.Form != calendar {
 			weights = append(weights, c.Weight)
-			total += c.Weight
 		}
-	}
-	for k := range weights {
-		weights[k] /= total
 	}
 	return sample(weights, sampled) // the calendar is the last of all curves
 })
@@ -156,11 +151,12 @@ func (f *Forecaster) weigh(s *stand, ws []weather) (at []int, share []float64, o
 		j.judge(k, e, clocks, x, -1, -1)
 		prior = append(prior, f.priors.curves[k].Weight)
 	})
+	j.settle(s, prior, -1, -1)
 	if len(ws) >= springsToSpread {
 		f.spreads = s.spread(prior, j, -1, -1)
 		f.stretched = true
 	}
-	at, share = sample(s.posterior(prior, j.costs, -1, -1), sampled)
+	at, share = sample(j.weigh(s, prior, -1, -1), sampled)
 	return at, share, true
 }
 

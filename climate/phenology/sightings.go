@@ -1,6 +1,7 @@
 package phenology
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -23,10 +24,13 @@ type SightingDefaults struct {
 	Tree    string
 	Species string
 	Phase   Phase
+
+	// Day names the column that holds the day of the year; doy when empty.
+	Day string
 }
 
 // ReadSightings reads sightings from CSV with a header line: date (YYYY-MM-DD),
-// or year and doy (day of the year, 1 to 366), then tree, species and phase, in
+// or year and doy (day of the year, 1 to 366; the defaults may name another column), then tree, species and phase, in
 // any order; other columns are passed over. Tree, species and phase may come
 // from the defaults instead. A line whose date or doy is empty is passed over:
 // the tree was not seen in that phase. Name is that of the file, for errors,
@@ -77,10 +81,10 @@ func sightingColumns(name string, header []string, defaults SightingDefaults) (s
 			return strings.EqualFold(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")), want)
 		})
 	}
-	f := sightingFields{at("date"), at("year"), at("doy"), at("tree"), at("species"), at("phase")}
+	f := sightingFields{at("date"), at("year"), at(cmp.Or(defaults.Day, "doy")), at("tree"), at("species"), at("phase")}
 	switch {
-	case f.date < 0 && (f.year < 0 || f.doy < 0):
-		return f, fmt.Errorf("%s:1: header %q: want a column date, or columns year and doy", name, strings.Join(header, ","))
+	case f.date < 0 && (f.year < 0 || f.doy < 0) || defaults.Day != "" && f.doy < 0:
+		return f, fmt.Errorf("%s:1: header %q: want a column date, or columns year and %s", name, strings.Join(header, ","), cmp.Or(defaults.Day, "doy"))
 	case f.tree < 0 && defaults.Tree == "":
 		return f, fmt.Errorf("%s:1: header %q: want a column tree", name, strings.Join(header, ","))
 	case f.species < 0 && defaults.Species == "":

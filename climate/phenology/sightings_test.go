@@ -28,6 +28,12 @@ func TestReadSightings(t *testing.T) {
 			[]Sighting{{"one", "Acer campestre", BudBreak, climate.NewDate(2024, 12, 31), none}},
 		},
 		{
+			"by a column of the day that is called otherwise",
+			"year,tree,species,bb_doy\n2024,a,ACRU,60\n",
+			SightingDefaults{Phase: BudBreak, Day: "bb_doy"},
+			[]Sighting{{"a", "ACRU", BudBreak, climate.NewDate(2024, 2, 29), none}},
+		},
+		{
 			"with a byte order mark and blanks",
 			"\ufeffDate , Tree\n 2024-02-29 , a \n", acer,
 			[]Sighting{{"a", "Acer campestre", BudBreak, climate.NewDate(2024, 2, 29), none}},

@@ -7,7 +7,7 @@ import "math"
 // scale of the t distribution of single trees in single springs.
 type spreads struct{ tree, spring, speciesSpring, err float64 }
 
-// usualSpreads is about what places have, within a factor of some 1.5: rounded
+// usualSpreads is about what places have, within a factor of two: rounded
 // from what the literature and the reference place show, and not fitted. The
 // spread of trees is not fitted at all.
 var usualSpreads = spreads{tree: 2, spring: 2.2, speciesSpring: 2.5, err: 2}
@@ -18,13 +18,13 @@ var usualSpreads = spreads{tree: 2, spring: 2.2, speciesSpring: 2.5, err: 2}
 // all of its trees, and what the spring does for all species; both are summed
 // out on grids. With few springs the usual spreads prevail.
 func (s *stand) likely(missed []float64) spreads {
-	const factor = 0.4 // spread of the logarithm of each about the usual
+	const factor = 0.6 // spread of the logarithm of each about the usual
 	best, at := math.Inf(-1), usualSpreads
-	for _, err := range []float64{1.2, 1.4, 1.7, 2.0, 2.4, 2.8, 3.3} {
+	for _, err := range []float64{1.4, 1.7, 2.0, 2.4, 2.8, 3.6, 4.8} {
 		cells, spring := s.cellLikelihoods(missed, err)
-		for _, v := range []float64{1.2, 1.5, 2.0, 2.5, 3.0, 3.6, 4.5} {
+		for _, v := range []float64{1.5, 2.0, 2.5, 3.0, 3.6, 4.5, 6} {
 			given := s.springLikelihoods(cells, spring, v)
-			for _, u := range []float64{0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0} {
+			for _, u := range []float64{1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0} {
 				sum := 0.0
 				for _, g := range given {
 					if g != nil {

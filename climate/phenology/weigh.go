@@ -12,6 +12,9 @@ import "math"
 //
 //	weight = prior x exp(-sum rho x min(1, 3/species))
 //
+// The calendar, by which every day counts alike, is weighed against all curves
+// of warmth together: see settle.
+//
 // Misses are in calendar days, since a standing clock flatters itself.
 const (
 	missScale   = 3.5 // days
@@ -27,10 +30,10 @@ func rho(days float64) float64 {
 // its clocks of the springs. It writes by how many days the told day of a row is
 // late; NaN for rows of skip and those of which nothing else is known. Rows of
 // species out are neither fitted nor told.
-func (e *effects) misses(clocks []gauge, skip, out int, x []float64, into []float64) {
+func (e *effects) misses(clocks []gauge, skip, out int, x []float64, into []float32) {
 	s := e.stand
 	for i := range into {
-		into[i] = math.NaN()
+		into[i] = float32(math.NaN())
 	}
 	s.read(clocks, x)
 	for z := range s.springs {
@@ -46,7 +49,7 @@ func (e *effects) misses(clocks []gauge, skip, out int, x []float64, into []floa
 			for k := c.first; k < c.end; k++ {
 				if v, ok := e.expect(&s.rows[k]); ok {
 					day, _ := clocks[z].reach(v)
-					into[k] = day - s.rows[k].day
+					into[k] = float32(day - s.rows[k].day)
 				}
 			}
 		}
@@ -61,25 +64,26 @@ func (s *stand) read(clocks []gauge, x []float64) {
 }
 
 // cost adds up rho of the misses, by spring.
-func (s *stand) cost(misses []float64, out int) []float64 {
+func (s *stand) cost(misses []float32, out int) []float64 {
 	sum := make([]float64, s.springs)
 	for i, m := range misses {
-		if !math.IsNaN(m) && s.rows[i].species != out {
-			sum[s.rows[i].spring] += rho(m)
+		if r := float64(m); !math.IsNaN(r) && s.rows[i].species != out {
+			sum[s.rows[i].spring] += rho(r)
 		}
 	}
 	return sum
 }
 
-// posterior weighs curves: costs holds for each what its misses cost by spring,
-// and the springs a and b are left out of account (none when negative).
-func (s *stand) posterior(prior []float64, costs [][]float64, a, b int) []float64 {
+// weigh weighs curves by what their misses cost in all springs but a and b (none
+// when negative). The last curve, the calendar, has the share that was settled before.
+func (j *judged) weigh(s *stand, prior []float64, a, b int) []float64 {
 	share := min(1, independent/float64(s.species))
+	thermal := len(prior) - 1
 	out := make([]float64, len(prior))
 	best := math.Inf(-1)
-	for k, p := range prior {
+	for k, p := range prior[:thermal] {
 		sum := 0.0
-		for z, c := range costs[k] {
+		for z, c := range j.costs[k] {
 			if z != a && z != b {
 				sum += c
 			}
@@ -88,26 +92,77 @@ func (s *stand) posterior(prior []float64, costs [][]float64, a, b int) []float6
 		best = max(best, out[k])
 	}
 	total := 0.0
-	for k := range out {
+	for k := range out[:thermal] {
 		out[k] = math.Exp(out[k] - best)
 		total += out[k]
 	}
-	for k := range out {
-		out[k] /= total
+	for k := range out[:thermal] {
+		out[k] *= (1 - j.calendar) / total
 	}
+	out[thermal] = j.calendar
 	return out
+}
+
+// settle settles the share of the calendar: whether warmth tells the springs of
+// this place and phase at all. Each spring is told by the curves as the others weigh
+// them, so that the best of many has no advantage, and by the mean dates of the
+// others; the two are weighed against each other by rho. How many trees count as
+// independent follows from the variances with which stands are fitted: of S species
+// with c trees each, as many as make the mean of one spring as sure,
+//
+//	(4 + 6 + 12) / (4 + (6 + 12/c) / S)
+func (j *judged) settle(s *stand, prior []float64, target, out int) {
+	last := len(prior) - 1
+	j.calendar = 0
+	var warmth, mean, rows float64
+	springs := map[int]bool{}
+	species := map[int]bool{}
+	for z := range s.springs {
+		if z == target {
+			continue
+		}
+		w := j.weigh(s, prior, target, z)
+		for i, r := range s.rows {
+			if r.spring != z || r.species == out || math.IsNaN(float64(j.misses[last][i])) {
+				continue
+			}
+			miss := 0.0
+			for k, v := range w[:last] {
+				if v > 1e-6 {
+					miss += v * float64(j.misses[k][i])
+				}
+			}
+			warmth += rho(miss)
+			mean += rho(float64(j.misses[last][i]))
+			rows++
+			springs[z], species[r.species] = true, true
+		}
+	}
+	if rows == 0 {
+		j.calendar = prior[last]
+		return
+	}
+	const errorVariance = 2 * errorScale2
+	perSpring, kinds := rows/float64(len(springs)), float64(len(species))
+	each := max(1, perSpring/kinds)
+	count := (springVariance + speciesSpringVariance + errorVariance) / (springVariance + (speciesSpringVariance+errorVariance/each)/kinds)
+	odds := math.Exp((mean - warmth) * min(1, count/perSpring)) // of warmth
+	j.calendar = prior[last] / (prior[last] + (1-prior[last])*odds)
 }
 
 // judged is what springs say of one another by every curve.
 type judged struct {
-	x     [][]float32 // clock at each row, by curve
-	costs [][]float64 // what its misses cost, by curve and spring
+	x      [][]float32 // clock at each row, by curve
+	misses [][]float32 // by curve and row, days; see effects.misses
+	costs  [][]float64 // what they cost, by curve and spring
+
+	calendar float64 // share of the last curve, the calendar
 }
 
 func newJudged(curves, rows int) *judged {
-	j := &judged{make([][]float32, curves), make([][]float64, curves)}
+	j := &judged{x: make([][]float32, curves), misses: make([][]float32, curves), costs: make([][]float64, curves)}
 	for k := range j.x {
-		j.x[k] = make([]float32, rows)
+		j.x[k], j.misses[k] = make([]float32, rows), make([]float32, rows)
 	}
 	return j
 }
@@ -115,12 +170,11 @@ func newJudged(curves, rows int) *judged {
 // judge runs curve k over the springs but skip and the species but out; x is
 // for its use.
 func (j *judged) judge(k int, e *effects, clocks []gauge, x []float64, skip, out int) {
-	misses := make([]float64, len(x))
-	e.misses(clocks, skip, out, x, misses)
+	e.misses(clocks, skip, out, x, j.misses[k])
 	for i, v := range x {
 		j.x[k][i] = float32(v)
 	}
-	j.costs[k] = e.stand.cost(misses, out)
+	j.costs[k] = e.stand.cost(j.misses[k], out)
 }
 
 // mixed returns the clock at each row, averaged over curves by weight.
@@ -148,7 +202,7 @@ func (s *stand) spread(prior []float64, j *judged, target, out int) spreads {
 		if z == target {
 			continue
 		}
-		x := j.mixed(s.posterior(prior, j.costs, target, z))
+		x := j.mixed(j.weigh(s, prior, target, z))
 		e.fit(x, target, z, out)
 		for i := range s.rows {
 			if r := &s.rows[i]; r.spring == z && r.species != out {

@@ -31,12 +31,13 @@ var errUsage = errors.New("wrong usage")
 
 // commands is the whole surface of budswell.
 type commands struct {
-	Serve   serveCommand   `cmd:"" help:"Serve feeds and pages."`
-	Plan    planCommand    `cmd:"" help:"Print the plan of the trees in a file."`
-	Phases  phasesCommand  `cmd:"" help:"Print when each phase of a species falls at a place."`
-	Weather weatherCommand `cmd:"" help:"Look at weather records."`
-	Lore    loreCommand    `cmd:"" help:"Look at species and rules, and check them."`
-	Import  importCommand  `cmd:"" help:"Put the site, trees and log of a file into the service's database."`
+	Serve    serveCommand    `cmd:"" help:"Serve feeds and pages."`
+	Plan     planCommand     `cmd:"" help:"Print the plan of the trees in a file."`
+	Phases   phasesCommand   `cmd:"" help:"Print when each phase of a species falls at a place."`
+	Backtest backtestCommand `cmd:"" help:"Print how good forecasts of past springs would have been."`
+	Weather  weatherCommand  `cmd:"" help:"Look at weather records."`
+	Lore     loreCommand     `cmd:"" help:"Look at species and rules, and check them."`
+	Import   importCommand   `cmd:"" help:"Put the site, trees and log of a file into the service's database."`
 }
 
 // exit is how kong leaves; run turns it into a status.
