@@ -17,7 +17,8 @@ type model struct {
 	ahead   [][]course // of the shifted other seasons, by curve
 	parts   partSpreads
 	learned *learned
-	centre  float64 // clock about which readings are given
+	wild    []float64 // by species
+	centre  float64   // clock about which readings are given
 	mean    []float64
 }
 
@@ -69,7 +70,9 @@ func (g *ground) learn(j *judged, out int) (*model, error) {
 			readings = append(readings, reading{b.names.trees[r.tree], b.names.species[r.species], b.years[r.spring], x[i] - m.centre, dayVariance})
 		}
 	}
-	m.parts = partSpreads{spreads: s.spread(b.prior, j, g.target, out), place: 1, species: func(string) float64 { return speciesSpread }}
+	all, wild := s.spread(b.prior, j, g.target, out)
+	m.wild = wild
+	m.parts = partSpreads{spreads: all, place: 1, species: func(string) float64 { return speciesSpread }}
 	var err error
 	m.learned, err = condition(readings, m.parts)
 	return m, err
@@ -100,13 +103,13 @@ func (m *model) bud(i, by int) distribution {
 			seen = append(seen, m.glimpse(k, by, clock))
 		}
 	}
-	return studentDistribution(u.mean, u.scale(m.parts), shared(u.late(m.parts), seen))
+	return studentDistribution(u.mean, u.scale(m.parts, m.wild[r.species]), shared(u.late(m.parts, m.wild[r.species]), seen))
 }
 
 func (m *model) glimpse(k, by int, clock gauge) glimpse {
 	r := &m.ground.bench.stand.rows[k]
 	u := m.usual(r)
-	g := glimpse{mean: u.mean, scale: u.scale(m.parts), closed: clock.at(by), open: math.Inf(1)}
+	g := glimpse{mean: u.mean, scale: u.scale(m.parts, m.wild[r.species]), closed: clock.at(by), open: math.Inf(1)}
 	if day := int(r.day); day <= by {
 		g.closed, g.open = seenBetween(clock, day, m.ground.bench.lastLook(k))
 	}

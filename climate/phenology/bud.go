@@ -29,7 +29,8 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (distribution, boo
 	if byHabit.Day != byName.Day || byHabit.SD != byName.SD {
 		f.place(&u, l, species, base, byName, byHabit)
 	}
-	d := studentDistribution(u.mean, u.scale(p), shared(u.late(p), f.glimpses(l, species, tree, year, byName.Day, base, p)))
+	wild := f.wildness(species)
+	d := studentDistribution(u.mean, u.scale(p, wild), shared(u.late(p, wild), f.glimpses(l, species, tree, year, byName.Day, base, p)))
 	if t := f.trees[tree]; t != nil && tree != "" {
 		before := map[Phase]mark{}
 		for _, phase := range springPhases {
@@ -67,7 +68,7 @@ func (f *Forecaster) glimpses(l *learned, species, tree string, year int, day, b
 			clocks[year] = clock
 		}
 		u := l.of(species, name, p)
-		g := glimpse{mean: base + u.mean, scale: u.scale(p), closed: math.Inf(-1), open: math.Inf(1)}
+		g := glimpse{mean: base + u.mean, scale: u.scale(p, f.wildness(species)), closed: math.Inf(-1), open: math.Inf(1)}
 		if r, ok := f.reading(clocks, day, marks, start, year); ok {
 			// Between the looks, and as uncertain as what tells it.
 			width := math.Sqrt(12*r.variance) / 2

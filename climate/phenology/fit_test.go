@@ -110,7 +110,7 @@ func (h *harvard) fit(t testing.TB) *fitted {
 		g.forcingOf(&b.curves[k], true, g.others, g.chillOthers, rates, sums, weights)
 		fit.courses = append(fit.courses, mean(sums))
 	}
-	fit.spread = b.stand.spread(b.prior, j, -1, -1)
+	fit.spread, _ = b.stand.spread(b.prior, j, -1, -1)
 	e := newEffects(b.stand)
 	e.fit(j.mixed(j.weigh(b.stand, b.prior, -1, -1)), -1, -1, -1)
 	trees, springs := map[string]map[int]bool{}, map[string]map[int]bool{}

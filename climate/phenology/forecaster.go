@@ -16,15 +16,16 @@ import (
 type Forecaster struct {
 	outlook      *climate.Outlook
 	priors       *priors
-	curves       []curve   // that stand for all
-	courses      []course  // of each, typical at the reference place
-	weights      []float64 // of each; they sum to 1
-	reweighted   bool      // by what was seen here
-	typical      []course  // forcing of each curve in a typical season of the place
-	typicalChill []course  // by member
-	stretch      float64   // days of a typical spring for each at the reference place
-	spreads      spreads   // of the parts of the clock
-	stretched    bool      // they are of this place, not of the reference place
+	curves       []curve            // that stand for all
+	courses      []course           // of each, typical at the reference place
+	weights      []float64          // of each; they sum to 1
+	reweighted   bool               // by what was seen here
+	typical      []course           // forcing of each curve in a typical season of the place
+	typicalChill []course           // by member
+	stretch      float64            // days of a typical spring for each at the reference place
+	spreads      spreads            // of the parts of the clock
+	stretched    bool               // they are of this place, not of the reference place
+	wild         map[string]float64 // how much more than all a species strays
 	trees        map[string]*seenTree
 	read         []reading // of the clock, of every spring seen
 	springs      tallies
@@ -49,7 +50,7 @@ func newForecaster(o *climate.Outlook, seen []Sighting, p *priors) (*Forecaster,
 		return nil, errors.New("phenology: the outlook has no members")
 	}
 	f := &Forecaster{
-		outlook: o, priors: p, trees: map[string]*seenTree{},
+		outlook: o, priors: p, trees: map[string]*seenTree{}, wild: map[string]float64{},
 		built: map[int]func() *seasonSums{}, taught: map[int]func() (*learned, error){},
 	}
 	if err := f.collect(seen); err != nil {

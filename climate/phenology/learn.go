@@ -232,10 +232,13 @@ func (l *learned) of(species, tree string, p partSpreads) usual {
 
 // scale returns the scale of the t distribution of a tree in one spring: its own
 // straying and what is uncertain of its own part, whose variance counts for half
-// since that of the t distribution is twice the square of its scale.
-func (u usual) scale(p partSpreads) float64 { return math.Sqrt(p.err*p.err + u.own/2) }
+// since that of the t distribution is twice the square of its scale. Wild is by
+// how much its species strays more than all do.
+func (u usual) scale(p partSpreads, wild float64) float64 {
+	return wild * math.Sqrt(p.err*p.err+u.own/2)
+}
 
 // late returns the variance of what a species shares in one spring.
-func (u usual) late(p partSpreads) float64 {
-	return u.shared + p.spring*p.spring + p.speciesSpring*p.speciesSpring
+func (u usual) late(p partSpreads, wild float64) float64 {
+	return u.shared + p.spring*p.spring + wild*wild*p.speciesSpring*p.speciesSpring
 }

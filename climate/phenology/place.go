@@ -23,7 +23,7 @@ type (
 
 // pastSprings makes rows of what was seen in springs gone by whose weather is
 // known.
-func (f *Forecaster) pastSprings() (*stand, []weather) {
+func (f *Forecaster) pastSprings() (*stand, []weather, []kindSeen) {
 	now := f.outlook.Site.Season(f.outlook.Issue)
 	kinds, trees, springs := map[kindSeen]int{}, map[treeSeen]int{}, map[int]int{}
 	var rows []standRow
@@ -63,7 +63,11 @@ func (f *Forecaster) pastSprings() (*stand, []weather) {
 			}
 		}
 	}
-	return newStand(rows), ws
+	names := make([]kindSeen, len(kinds))
+	for k, i := range kinds {
+		names[i] = k
+	}
+	return newStand(rows), ws, names
 }
 
 // latestSpring is the day of the season after which a spring's phase is taken
@@ -98,12 +102,12 @@ var priorSample = sync.OnceValues(func() ([]int, []float64) {
 // by, each told from the others, and keeps those that stand for them; and it
 // sets the spreads.
 func (f *Forecaster) chooseCurves() {
-	s, ws := f.pastSprings()
+	s, ws, kinds := f.pastSprings()
 	at, share := priorSample()
 	f.spreads = spreads{f.priors.spread["tree"], f.priors.spread["spring"], f.priors.spread["species-spring"], f.priors.spread["error"]}
 	var weighed bool
 	if len(ws) >= 2 {
-		at, share, weighed = f.weigh(s, ws)
+		at, share, weighed = f.weigh(s, ws, kinds)
 	}
 	f.weights = share
 	for _, k := range at {
@@ -114,7 +118,7 @@ func (f *Forecaster) chooseCurves() {
 }
 
 // weigh runs all curves over the springs seen.
-func (f *Forecaster) weigh(s *stand, ws []weather) (at []int, share []float64, ok bool) {
+func (f *Forecaster) weigh(s *stand, ws []weather, kinds []kindSeen) (at []int, share []float64, ok bool) {
 	const fewTypical = 8 // members that tell the typical course well enough to weigh by
 	members := f.weathers(f.typicalYear())
 	if members == nil {
@@ -153,7 +157,13 @@ func (f *Forecaster) weigh(s *stand, ws []weather) (at []int, share []float64, o
 	})
 	j.settle(s, prior, -1, -1)
 	if len(ws) >= springsToSpread {
-		f.spreads = s.spread(prior, j, -1, -1)
+		all, wild := s.spread(prior, j, -1, -1)
+		f.spreads = all
+		for i, k := range kinds {
+			if _, known := f.wild[k.species]; !known || k.phase == BudBreak {
+				f.wild[k.species] = wild[i]
+			}
+		}
 		f.stretched = true
 	}
 	at, share = sample(j.weigh(s, prior, -1, -1), sampled)
@@ -177,6 +187,14 @@ func (f *Forecaster) parts() partSpreads {
 		place:   math.Sqrt(place*place + among),
 		species: func(name string) float64 { return f.stretch * f.priors.of(Habit{Species: name}).SD },
 	}
+}
+
+// wildness returns by how much a species strays more than all do.
+func (f *Forecaster) wildness(species string) float64 {
+	if w, ok := f.wild[species]; ok {
+		return w
+	}
+	return 1
 }
 
 // learnedWithout returns what the springs other than the given one taught.

@@ -1,6 +1,9 @@
 package phenology
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Curves are weighted by how well they tell springs that they were not fitted
 // to. A miss of r days costs
@@ -192,7 +195,7 @@ func (j *judged) mixed(weights []float64) []float64 {
 
 // spread estimates how far the parts stray from springs that were told without
 // themselves, and without the target.
-func (s *stand) spread(prior []float64, j *judged, target, out int) spreads {
+func (s *stand) spread(prior []float64, j *judged, target, out int) (all spreads, wild []float64) {
 	e := newEffects(s)
 	missed := make([]float64, len(s.rows))
 	for i := range missed {
@@ -212,7 +215,54 @@ func (s *stand) spread(prior []float64, j *judged, target, out int) spreads {
 			}
 		}
 	}
-	return s.likely(missed)
+	return s.likely(missed), s.wildness(missed)
+}
+
+// wildness returns by how much each species strays more, or less, than all do:
+// the ratio of its root mean square miss to that of all, where the mean square of
+// twelve springs of all counts beside its own. Single misses count no more than four
+// times the median.
+func (s *stand) wildness(missed []float64) []float64 {
+	const usual = 12
+	var sizes []float64
+	for _, m := range missed {
+		if !math.IsNaN(m) {
+			sizes = append(sizes, math.Abs(m))
+		}
+	}
+	out := make([]float64, s.species)
+	for k := range out {
+		out[k] = 1
+	}
+	if len(sizes) == 0 {
+		return out
+	}
+	slices.Sort(sizes)
+	most := max(0.1, 4*sizes[len(sizes)/2])
+	var all float64
+	squares, rows, springs := make([]float64, s.species), make([]float64, s.species), make([]float64, s.species)
+	for _, c := range s.cells {
+		seen := false
+		for k := c.first; k < c.end; k++ {
+			if math.IsNaN(missed[k]) {
+				continue
+			}
+			m := min(math.Abs(missed[k]), most)
+			squares[c.species] += m * m
+			all += m * m / float64(len(sizes))
+			rows[c.species]++
+			seen = true
+		}
+		if seen {
+			springs[c.species]++
+		}
+	}
+	for k := range out {
+		if n := springs[k]; n > 0 {
+			out[k] = math.Sqrt((n*squares[k]/rows[k]/all + usual) / (n + usual))
+		}
+	}
+	return out
 }
 
 // sampled is how many curves stand for all of them in a forecast.
