@@ -120,3 +120,35 @@ func TestLeafSize(t *testing.T) {
 		t.Error("the lags do not fit the leaves' growth")
 	}
 }
+
+// TestRelatives checks what relatives tell of genera of which nothing was fitted against what Panchen et al.
+// 2014, New Phytologist 203:1208, found in eight gardens (abstract, looked up): shrubs before trees, ring-porous wood
+// late, evergreens and conifers late. No sign of these was imposed on the fit.
+func TestRelatives(t *testing.T) {
+	p := loadPriors()
+	fitted := map[string]bool{}
+	for name := range p.species {
+		genus, _, _ := strings.Cut(name, " ")
+		fitted[genus] = true
+	}
+	for i, c := range []struct {
+		trait string
+		later bool
+	}{{"shrub", false}, {"evergreen", true}, {"conifer", true}, {"ring-porous", true}} {
+		sum, n := map[bool]float64{}, map[bool]float64{}
+		for genus, k := range p.genera {
+			// The trait alone: shrubs and porous wood among what sheds its leaves.
+			if fitted[genus] || i%3 == 0 && k.Traits[1] == 1 || i == 0 && k.Traits[3] == 1 || i == 3 && k.Traits[0] == 1 {
+				continue
+			}
+			has := k.Traits[i] == 1
+			sum[has] += p.of(Habit{Species: genus + " nova"}).Day
+			n[has]++
+		}
+		with, without := sum[true]/n[true], sum[false]/n[false]
+		t.Logf("%s: day %.1f, others %.1f", c.trait, with, without)
+		if (with > without) != c.later {
+			t.Errorf("%s: day %.1f, others %.1f", c.trait, with, without)
+		}
+	}
+}
