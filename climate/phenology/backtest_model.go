@@ -13,13 +13,11 @@ type model struct {
 	share   []float64
 	typical []course
 	springs []gauge    // the place's clock in all springs
-	forced  []course   // of the target, by curve
 	ahead   [][]course // of the shifted other seasons, by curve
 	parts   partSpreads
 	learned *learned
 	wild    []float64 // by species
 	centre  float64   // clock about which readings are given
-	mean    []float64
 }
 
 // speciesSpread is how far species stray from one another, days, wide enough

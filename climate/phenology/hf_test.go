@@ -148,17 +148,6 @@ func (h *harvard) full() map[string]bool {
 	return out
 }
 
-// seasonWeather returns a season of the filled record.
-func (h *harvard) seasonWeather(t testing.TB, year int) weather {
-	start := h.site.SeasonStart(year)
-	n := min(int(h.site.SeasonStart(year+1)-start), int(h.record.Last()-start)+1)
-	m, ok := h.record.Series(start-winterDays, winterDays+n)
-	if !ok {
-		t.Fatalf("season %d is not covered", year)
-	}
-	return weather{lat: h.site.Lat, start: start, n: n, tmin: m.Tmin, tmax: m.Tmax}
-}
-
 // forcing adds up the development of a single curve.
 func (w *weather) forcing(c *curve, chill course) course {
 	rates, out := make([]float64, w.days()), make(course, w.days())

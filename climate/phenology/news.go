@@ -137,9 +137,6 @@ func (d *distribution) above(p, floor float64) float64 {
 	return max(floor, d.from+d.step*(float64(i-1)+(f-low)/(d.below[i]-low)))
 }
 
-// mean returns the median of the distribution.
-func (d *distribution) median() float64 { return d.above(0.5, math.Inf(-1)) }
-
 // given conditions d on a reading of the same value with a normal error.
 func (d *distribution) given(reading, variance float64) {
 	sum, before := 0.0, 0.0
