@@ -43,8 +43,7 @@ type bench struct {
 	prior  []float64
 	days   int // of a season that are looked at
 	early  *climate.Record
-	passed int   // sightings passed over
-	closed []int // by row: the last day before on which its spring's plants were looked at; noDay
+	passed int // sightings passed over
 }
 
 // prepare checks the trial and lays out its rows.

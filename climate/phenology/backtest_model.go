@@ -109,27 +109,17 @@ func (m *model) glimpse(k, by int, clock gauge) glimpse {
 	u := m.usual(r)
 	g := glimpse{mean: u.mean, scale: u.scale(m.parts, m.wild[r.species]), closed: clock.at(by), open: math.Inf(1)}
 	if day := int(r.day); day <= by {
-		g.closed, g.open = seenBetween(clock, day, m.ground.bench.lastLook(k))
+		g.closed, g.open = seenBetween(clock, day)
 	}
 	return g
 }
 
 // seenBetween returns the clock before and after something came that was seen
-// on day, and had not come on day closed where anyone looked.
-func seenBetween(clock gauge, day, closed int) (before, after float64) {
-	after = clock.at(day)
-	if closed == noDay {
-		closed = day - 1
-	}
+// on day.
+func seenBetween(clock gauge, day int) (before, after float64) {
 	const least = 0.5 // clock days that a day counts for at least, in the cold as well
-	return min(clock.at(closed), after-least), after
-}
-
-func (b *bench) lastLook(k int) int {
-	if b.closed == nil {
-		return noDay
-	}
-	return b.closed[k]
+	after = clock.at(day)
+	return min(clock.at(day-1), after-least), after
 }
 
 // half is the step of days in which dates are judged.

@@ -8,8 +8,8 @@
 //
 // # Bud break
 //
-// Some sixty curves turn weather into forcing. On a day of minimum n and maximum
-// x the forcing temperature is T = (1-w) n + w x, and development is
+// Some six hundred curves turn weather into forcing. On a day of minimum n and
+// maximum x, C, the forcing temperature is T = (1-w) n + w x, and development is
 //
 //	sigmoid  1 / (1 + exp(-q (T - m)))       linear  max(0, T - m) / 10
 //
@@ -25,18 +25,38 @@
 // one. Clocks are in days, whatever the curve, so the place's clock is their mean
 // by weight.
 //
+// A place starts from a wide prior over the curves, judged and not fitted. What
+// was seen there in springs gone by weighs them: each spring is told from the others,
+// and what a curve's misses cost counts against it. Whether warmth tells the
+// springs at all is settled against the calendar, to which the clock falls back
+// as far as it does not. Sixty-four curves, drawn by weight in equal steps, stand for all.
+//
+// Bud break of tree j of species s in spring y is at
+//
+//	normal(s) + place + species(s) + tree(j) + spring(y) + spring(s,y) + error(j,y)
+//
+// on the clock, all parts normal but the error, which is Student's t of four
+// degrees of freedom: a single odd date does not bend the rest. Sightings of springs
+// gone by condition the parts jointly, the t by weights that follow from the residuals.
+// The spreads are the most likely ones where four springs were seen, and
+// those of the reference place before. This spring's news of the other trees of
+// the species, opened between two looks or closed yet, is taken on a grid of
+// what the species shares; then the tree's distribution on the clock is cut off at what had
+// not come by the last look. A draw takes a member, a quantile of that
+// distribution, and the day on which the member's clock gets there. So errors live on
+// the clock, and a cold spell widens the dates by itself.
+//
 // What a species needs is carried between places as forcing. A species has one
 // number, the day b on which it breaks bud in a typical season of the reference
 // place; with R' the curve's typical course there, its normal clock here is the
 // mean over the curves of R^-1( R'(b) ), and their disagreement adds to the
-// uncertainty of the place. Bud break of tree j of species s in spring y is at
+// uncertainty of the place. For a species that was not fitted, b comes from a mixed
+// model of shrubs, evergreens, conifers and ring-porous wood, families and
+// genera over those that were, with a standard deviation of seven days at least,
+// and from its place in the order of flushing.
 //
-//	normal(s) + place + species(s) + tree(j) + spring(y) + spring(s,y) + error(j,y)
-//
-// on the clock, all parts normal; sightings condition them jointly and exactly. A
-// draw takes a member, a quantile of this distribution cut off at what had not
-// come by the last look, and the day on which the member's clock gets there. So
-// errors live on the clock, and a cold spell widens the dates by itself.
+// Seasons of a long record are shifted to the climate of late before they serve as
+// members: see [climate.Record.Shifts].
 //
 // Deciduous trees want some chill too; in a draw whose winter had not enough the
 // buds do not break. Junipers and cypresses resume growth with the warmth of a
@@ -56,18 +76,27 @@
 //
 // # What rests on what
 //
-// All numbers are in the tables under priors. Curves' weights, courses, the days
-// of species and genera and the spreads are fitted to Harvard Forest (HF003 and
+// All numbers are in the tables under priors. Typical courses, the days of species,
+// the spreads and the likeness of species are fitted to Harvard Forest (HF003 and
 // HF000 of its Data Archive, read in place) by
 //
 //	go test ./climate/phenology -run TestFit -update
 //
-// and the other tables say that they are common practice. TestHindcast leaves each
-// spring of 1990-2002 out of all of that in turn and prints how far off the rest
-// puts it. The choice of the forms themselves was made with all springs in sight.
+// which also writes the curves and their prior weights; the other tables say that
+// they are common practice, or from memory. How good forecasts are, every spring of
+// 1990-2002 left out in turn of everything, is told in docs/figures.md, which
+//
+//	go test ./climate/phenology -run TestFigures -update
+//
+// writes; docs/method.md tells what is estimated from what, what is not strictly
+// left out, what was tried, and where the aims are missed. [Backtest] does the same
+// for any place's own record.
 //
 // Papers, from memory unless a comment says otherwise: Haenninen 1990, Kramer 1994,
 // Chuine 2000 (sigmoid forcing); Bluemel and Chmielewski 2012 (day length);
 // Piao et al. 2015, Nature Communications 6:6911 (daily maxima); Landsberg 1974
-// (competence); Day 1985 (ensembles of other years' weather).
+// (competence); Day 1985 (ensembles of other years' weather); Lange, Little and
+// Taylor 1989, JASA 84:881 (weights for Student's t); Kitagawa 1996 (drawing in equal steps);
+// Panchen et al. 2014, New Phytologist 203:1208, abstract looked up (traits and order of
+// leaf-out); Gneiting and Raftery 2007, JASA 102:359 (CRPS).
 package phenology

@@ -19,7 +19,6 @@ type Forecaster struct {
 	curves       []curve            // that stand for all
 	courses      []course           // of each, typical at the reference place
 	weights      []float64          // of each; they sum to 1
-	reweighted   bool               // by what was seen here
 	typical      []course           // forcing of each curve in a typical season of the place
 	typicalChill []course           // by member
 	stretch      float64            // days of a typical spring for each at the reference place

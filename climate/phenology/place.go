@@ -105,25 +105,22 @@ func (f *Forecaster) chooseCurves() {
 	s, ws, kinds := f.pastSprings()
 	at, share := priorSample()
 	f.spreads = spreads{f.priors.spread["tree"], f.priors.spread["spring"], f.priors.spread["species-spring"], f.priors.spread["error"]}
-	var weighed bool
 	if len(ws) >= 2 {
-		at, share, weighed = f.weigh(s, ws, kinds)
+		at, share = f.weigh(s, ws, kinds)
 	}
 	f.weights = share
 	for _, k := range at {
 		f.curves = append(f.curves, f.priors.curves[k])
 		f.courses = append(f.courses, f.priors.courses[k])
 	}
-	f.reweighted = weighed
 }
 
 // weigh runs all curves over the springs seen.
-func (f *Forecaster) weigh(s *stand, ws []weather, kinds []kindSeen) (at []int, share []float64, ok bool) {
+func (f *Forecaster) weigh(s *stand, ws []weather, kinds []kindSeen) (at []int, share []float64) {
 	const fewTypical = 8 // members that tell the typical course well enough to weigh by
 	members := f.weathers(f.typicalYear())
 	if members == nil {
-		at, share = priorSample()
-		return at, share, false
+		return priorSample()
 	}
 	if n := len(members); n > fewTypical {
 		some := make([]weather, fewTypical)
@@ -166,8 +163,7 @@ func (f *Forecaster) weigh(s *stand, ws []weather, kinds []kindSeen) (at []int, 
 		}
 		f.stretched = true
 	}
-	at, share = sample(j.weigh(s, prior, -1, -1), sampled)
-	return at, share, true
+	return sample(j.weigh(s, prior, -1, -1), sampled)
 }
 
 // springsToSpread is from how many springs on the spreads of the parts of the
