@@ -12,6 +12,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"budswell/feeds/ics/icstest"
 )
 
 // lockedBuffer may be written to while it is read.
@@ -189,4 +191,22 @@ trees:
 	if kept*10 < len(uids(before))*8 {
 		t.Errorf("only %d of %d UIDs stay", kept, len(uids(before)))
 	}
+}
+
+// TestPlanFeedIsValid: the feed that the plan command prints passes the same
+// strict checks as the service's.
+func TestPlanFeedIsValid(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "trees.yaml")
+	writeFile(t, path, `version: 1
+site: {name: cool bench, lat: 55.5, lon: -3.2, elevation: 60}
+weather: {frost: {last: 04-25, first: 10-15, mean: 9.8, range: 14}}
+trees:
+  - {name: "one, two; \"three\" \\ four", species: Acer campestre, origin: nursery}
+  - {name: Föhre 🌲, species: Pinus sylvestris, origin: collected, log: [{on: 2024-04-10, did: collected}]}
+`)
+	p, stdout, stderr := testProgram(time.Date(2027, 3, 1, 8, 0, 0, 0, time.UTC))
+	if status := p.run(t.Context(), []string{"plan", path, "--ics"}); status != done {
+		t.Fatalf("status %d: %s", status, stderr)
+	}
+	icstest.Check(t, map[string][]byte{"plan": []byte(stdout.String())})
 }

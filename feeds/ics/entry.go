@@ -56,7 +56,8 @@ type subject struct {
 }
 
 // Entries makes the events of a plan, in the order of their days. Owner is the
-// id of the grower; page the address of the page where the trees are shown.
+// id of the grower; page the address of the page where the trees are shown,
+// empty where there is none.
 //
 // A work that something stands against all the time that its window is open is
 // left out: a calendar is for what there is to do, the page says what waits. A
@@ -65,7 +66,7 @@ func Entries(owner string, p *calendar.Plan, page string) []Entry {
 	var out []Entry
 	for i := range p.Trees {
 		t := &p.Trees[i]
-		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: page + "#tree-" + url.PathEscape(t.Tree.ID)}
+		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: spot(page, "tree-"+t.Tree.ID)}
 		species := t.Tree.Species
 		if t.Species != nil {
 			species, s.group = t.Species.Name, string(t.Species.Group)
@@ -88,7 +89,7 @@ func Groups(region string, p *calendar.Plan, page string) []Entry {
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		group := t.Tree.ID
-		s := subject{id: "group " + group, name: wording.Group(group), group: group, page: page + "#group-" + url.PathEscape(group)}
+		s := subject{id: "group " + group, name: wording.Group(group), group: group, page: spot(page, "group-"+group)}
 		s.about = s.name + " in good growth, whose structure is being built or refined. What a single tree has been through may stand against it."
 		for k := range t.Works {
 			if e, ok := entry(region, s, &t.Works[k], p.On, p.Basis); ok {
@@ -98,6 +99,14 @@ func Groups(region string, p *calendar.Plan, page string) []Entry {
 	}
 	sortEntries(out)
 	return out
+}
+
+// spot returns the address of a spot on a page, and nothing where there is no page.
+func spot(page, id string) string {
+	if page == "" {
+		return ""
+	}
+	return page + "#" + url.PathEscape(id)
 }
 
 func sortEntries(es []Entry) {
