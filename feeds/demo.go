@@ -45,6 +45,13 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 	if f.Region != nil {
 		r := *f.Region
 		r.Site, r.Weather = f.Site, w
+		known, err := cfg.Store.Region(ctx, r.ID)
+		if err != nil && !errors.Is(err, calendar.ErrNotFound) {
+			return out, err
+		}
+		if err == nil && known.Name != r.Name {
+			return out, fmt.Errorf("region %q is there already as %q: want that name, or another id: %w", r.ID, known.Name, calendar.ErrConflict)
+		}
 		if err := cfg.Store.PutRegion(ctx, r); err != nil {
 			return out, err
 		}
@@ -59,6 +66,9 @@ func settleGrower(ctx context.Context, cfg Config, g calendar.Grower, id string,
 	if err != nil && !errors.Is(err, calendar.ErrNotFound) {
 		return err
 	}
+	if known.Email != "" && g.Email != known.Email {
+		return fmt.Errorf("grower %q is there already with another mail address, %s: want that address, or another id: %w", id, known.Email, calendar.ErrConflict)
+	}
 	if g.KeyHash = known.KeyHash; g.KeyHash == "" || renew {
 		secret, hash, err := NewSecret(cfg.Random)
 		if err != nil {
@@ -69,7 +79,8 @@ func settleGrower(ctx context.Context, cfg Config, g calendar.Grower, id string,
 	return cfg.Store.PutGrower(ctx, g)
 }
 
-// settleFeeds makes the feeds, or changes what those of the same name show.
+// settleFeeds makes the feeds, or changes what those of the same name show. One
+// that was withdrawn comes back only with the links that are renewed.
 func settleFeeds(ctx context.Context, cfg Config, feeds []calendar.Feed, grower string, renew bool, out *Links) error {
 	known, err := cfg.Store.Feeds(ctx, grower)
 	if err != nil {
@@ -78,6 +89,9 @@ func settleFeeds(ctx context.Context, cfg Config, feeds []calendar.Feed, grower 
 	for _, f := range feeds {
 		f.Grower, f.Created = grower, cfg.Now()
 		same := slices.IndexFunc(known, func(k calendar.Feed) bool { return k.Name == f.Name && k.Revoked.IsZero() })
+		if same < 0 && !renew && slices.ContainsFunc(known, func(k calendar.Feed) bool { return k.Name == f.Name }) {
+			continue // it was withdrawn, and stays so
+		}
 		if same >= 0 {
 			f.ID, f.TokenHash = known[same].ID, known[same].TokenHash
 		} else if f.ID, _, err = NewSecret(cfg.Random); err != nil {

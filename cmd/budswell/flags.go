@@ -2,7 +2,9 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
+	"os"
 	"reflect"
 
 	"github.com/alecthomas/kong"
@@ -79,3 +81,26 @@ func findSpecies(name string) (*calendar.Lore, *calendar.Species, error) {
 
 // readStation reads a weather file that is open already.
 func readStation(name string, r io.Reader) (*climate.Record, error) { return source.Read(name, r) }
+
+// longestFile is how large a file of YAML may be, far above what trees or lore
+// need; their readers have bounds of their own.
+const longestFile = 16 << 20
+
+// readFile reads a file of bounded size, and nothing that is not a file.
+func readFile(path string) ([]byte, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	switch {
+	case err != nil:
+		return nil, err
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: want a file", path)
+	case info.Size() > longestFile:
+		return nil, fmt.Errorf("%s: has %d bytes; want at most %d", path, info.Size(), longestFile)
+	}
+	return io.ReadAll(io.LimitReader(file, longestFile))
+}

@@ -13,10 +13,11 @@ import (
 )
 
 type importCommand struct {
-	File  string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it."`
-	DB    string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
-	Base  string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
-	Renew bool   `help:"Make new secret links; those given out before stop working."`
+	File   string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it."`
+	DB     string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	Base   string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
+	Grower string `help:"Id of the grower whose trees they are; made from the name in the file when not given." placeholder:"ID"`
+	Renew  bool   `help:"Make new secret links; those given out before stop working."`
 }
 
 // Run puts the file into the database. What is there already is changed, and no
@@ -32,7 +33,7 @@ func (c *importCommand) Run(ctx context.Context, p program) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	grower := cmp.Or(calendar.Slug(file.Grower.Name), "grower")
+	grower := cmp.Or(c.Grower, calendar.Slug(file.Grower.Name), "grower")
 	place := cmp.Or(calendar.Slug(file.Site.Name), "site")
 	if err := c.firstFeed(ctx, db, file, grower); err != nil {
 		return err

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"text/tabwriter"
 
@@ -40,7 +39,7 @@ func (c *loreCheckCommand) Run(p program) error {
 func loreFiles(paths []string) ([]lore.File, error) {
 	files := make([]lore.File, len(paths))
 	for i, path := range paths {
-		text, err := os.ReadFile(path)
+		text, err := readFile(path)
 		if err != nil {
 			return nil, err
 		}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"budswell/calendar"
@@ -15,7 +14,7 @@ import (
 // and completes its site. Entries of logs after today are errors, unless today
 // is NoDate.
 func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lore, *climate.Weather, error) {
-	text, err := os.ReadFile(path)
+	text, err := readFile(path)
 	if err != nil {
 		return nil, nil, nil, err
 	}

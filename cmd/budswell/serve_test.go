@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
+	"errors"
 	"io"
 	"net/http"
 	"net/http/cookiejar"
@@ -13,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"budswell/calendar/store"
 	"budswell/feeds/ics/icstest"
 )
 
@@ -190,6 +193,53 @@ trees:
 	}
 	if kept*10 < len(uids(before))*8 {
 		t.Errorf("only %d of %d UIDs stay", kept, len(uids(before)))
+	}
+}
+
+// TestImportKeepsPeopleApart: a file does not take over another person's
+// account, nor a region of another name, and a withdrawn feed stays withdrawn.
+func TestImportKeepsPeopleApart(t *testing.T) {
+	now := time.Date(2027, 4, 12, 8, 0, 0, 0, time.UTC)
+	dir := t.TempDir()
+	db := filepath.Join(dir, "trees.db")
+	put := func(head string, flags ...string) (int, string, string) {
+		path := filepath.Join(dir, "trees.yaml")
+		writeFile(t, path, "version: 1\nsite: {name: bench, lat: 50, lon: 8}\nweather: {frost: {last: 04-25, first: 10-15, mean: 9.8, range: 18}}\n"+head+"\ntrees: []\n")
+		p, stdout, stderr := testProgram(now)
+		p.random = rand.Reader // links of two people differ
+		status := p.run(t.Context(), append([]string{"import", path, "--db", "sqlite:" + db}, flags...))
+		return status, stdout.String(), stderr.String()
+	}
+	first := "grower: {name: Same Name, email: one@example.org}\nregion: {id: valley, name: The Valley}\nfeeds: [{name: all}]"
+	if status, out, errs := put(first); status != done || !strings.Contains(out, "/f/") {
+		t.Fatalf("status %d: %s%s", status, out, errs)
+	}
+	if status, _, errs := put("grower: {name: Same Name, email: two@example.org}"); status != failed || !strings.Contains(errs, "another mail address") {
+		t.Errorf("a second person of the same name: status %d: %s", status, errs)
+	}
+	if status, out, errs := put("grower: {name: Same Name, email: two@example.org}", "--grower", "second"); status != done || !strings.Contains(out, "/enter/") {
+		t.Errorf("a second person under an id of their own: status %d: %s%s", status, out, errs)
+	}
+	if status, _, errs := put("grower: {name: Other}\nregion: {id: valley, name: Taken Over}"); status != failed || !strings.Contains(errs, "valley") {
+		t.Errorf("a region of another name: status %d: %s", status, errs)
+	}
+
+	s, err := store.Open(t.Context(), "sqlite:"+db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	feeds, err := s.Feeds(t.Context(), "same-name")
+	if err != nil || len(feeds) != 1 {
+		t.Fatalf("feeds %v, %v", feeds, err)
+	}
+	if err := errors.Join(s.RevokeFeed(t.Context(), "same-name", feeds[0].ID, now), s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if status, out, errs := put(first); status != done || strings.Contains(out, "/f/") {
+		t.Errorf("a withdrawn feed came back: status %d: %s%s", status, out, errs)
+	}
+	if status, out, errs := put(first, "--renew"); status != done || !strings.Contains(out, "/f/") {
+		t.Errorf("renewed links: status %d: %s%s", status, out, errs)
 	}
 }
 
