@@ -20,6 +20,7 @@ var harvardReport struct {
 }
 
 func backtestHarvard(t testing.TB) *Report {
+	skipApart(t)
 	h := readHarvard(t)
 	r := &harvardReport
 	r.once.Do(func() { r.report, r.err = Backtest(h.trial(60, 30, 15, 7)) })

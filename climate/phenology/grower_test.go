@@ -25,6 +25,7 @@ func withoutSpecies(t testing.TB) *priors {
 // itself: on two days of April, with the weather read so far, the sightings of earlier springs alone, word that
 // the tree is still closed, and nothing fitted to the species. The baseline is the tree's mean date in the earlier springs.
 func TestForecast(t *testing.T) {
+	skipApart(t)
 	h := readHarvard(t)
 	p := withoutSpecies(t)
 	all := h.trial().Sightings

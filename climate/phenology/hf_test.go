@@ -183,3 +183,12 @@ func average(v []float64) float64 {
 	}
 	return s / float64(len(v))
 }
+
+// skipApart skips the full back-tests of the open data where BUDSWELL_BACKTEST is
+// apart: .ci/run sets it for the race detector, which takes ten times as long over them,
+// and runs them by themselves.
+func skipApart(t testing.TB) {
+	if os.Getenv("BUDSWELL_BACKTEST") == "apart" {
+		t.Skip("a full back-test: run apart")
+	}
+}

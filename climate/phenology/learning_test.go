@@ -31,6 +31,7 @@ var unknownFigures struct {
 // species took part in the springs' effects; that is all.) Then n springs of the very
 // tree are told, and the spring left out is asked for with its weather known.
 func judgeUnknown(t testing.TB) []unknownSpecies {
+	skipApart(t)
 	h := readHarvard(t)
 	unknownFigures.once.Do(func() {
 		b, err := h.trial().prepare()
@@ -186,6 +187,7 @@ var otherFigures struct {
 // all that is seen of them, and the other springs are asked for. It is the same
 // weather and station, so this tests the learning, not the transfer.
 func judgeOther(t testing.TB) []otherPlace {
+	skipApart(t)
 	h := readHarvard(t)
 	otherFigures.once.Do(func() {
 		whole, err := h.trial().prepare()

@@ -70,21 +70,27 @@ type effects struct {
 	cells   []float64
 	known   []int // rows of each species that were fitted
 
-	weight, residual []float64 // by row
-	cellW, cellR     []float64
-	sumW, sumR       []float64
-	sorted           []float64
+	weight       []float64 // by row
+	trees        []int     // by row
+	active       []int     // cells that are fitted
+	cellW, cellR []float64
+	sumW, sumR   []float64
+	sorted       []float64
 }
 
 func newEffects(s *stand) *effects {
 	n := max(s.species, s.trees, s.springs)
-	return &effects{
+	e := &effects{
 		stand: s, species: make([]float64, s.species), tree: make([]float64, s.trees), spring: make([]float64, s.springs),
 		cells: make([]float64, len(s.cells)), known: make([]int, s.species),
-		weight: make([]float64, len(s.rows)), residual: make([]float64, len(s.rows)),
-		cellW: make([]float64, len(s.cells)), cellR: make([]float64, len(s.cells)),
+		weight: make([]float64, len(s.rows)),
+		cellW:  make([]float64, len(s.cells)), cellR: make([]float64, len(s.cells)),
 		sumW: make([]float64, n), sumR: make([]float64, n),
 	}
+	for _, r := range s.rows {
+		e.trees = append(e.trees, r.tree)
+	}
+	return e
 }
 
 // fit finds the effects of the clock x, by row, in the springs other than a and
@@ -98,44 +104,70 @@ func (e *effects) fit(x []float64, a, b, out int) {
 	clear(e.spring)
 	clear(e.cells)
 	e.start(x, a, b, out)
-	used := func(c *cell) bool { return c.spring != a && c.spring != b && c.species != out }
-	for range rounds {
-		for i := range s.cells {
-			c := &s.cells[i]
-			if !used(c) {
-				continue
-			}
-			common := e.species[c.species] + e.spring[c.spring] + e.cells[i]
-			w, sum := 0.0, 0.0
-			for k := c.first; k < c.end; k++ {
-				r := x[k] - e.tree[s.rows[k].tree]
-				off := r - common
-				v := (tails + 1) / (tails + off*off/errorScale2)
-				e.weight[k] = v
-				w += v
-				sum += v * r
-			}
-			e.cellW[i], e.cellR[i] = w, sum
-			e.cells[i] = (sum - w*(common-e.cells[i])) / (w + errorScale2/speciesSpringVariance)
+	e.active = e.active[:0]
+	for i, c := range s.cells {
+		if c.spring != a && c.spring != b && c.species != out {
+			e.active = append(e.active, i)
 		}
-		e.update(e.spring, springVariance, used, func(c *cell) int { return c.spring }, func(i int, c *cell) float64 { return e.species[c.species] + e.cells[i] })
-		e.update(e.species, math.Inf(1), used, func(c *cell) int { return c.species }, func(i int, c *cell) float64 { return e.spring[c.spring] + e.cells[i] })
+	}
+	for range rounds {
+		e.weighRows(x)
 		clear(e.sumW)
 		clear(e.sumR)
-		for i := range s.cells {
+		for _, i := range e.active {
 			c := &s.cells[i]
-			if !used(c) {
-				continue
-			}
+			e.sumW[c.spring] += e.cellW[i]
+			e.sumR[c.spring] += e.cellR[i] - e.cellW[i]*(e.species[c.species]+e.cells[i])
+		}
+		e.settle(e.spring, springVariance)
+		clear(e.sumW)
+		clear(e.sumR)
+		for _, i := range e.active {
+			c := &s.cells[i]
+			e.sumW[c.species] += e.cellW[i]
+			e.sumR[c.species] += e.cellR[i] - e.cellW[i]*(e.spring[c.spring]+e.cells[i])
+		}
+		e.settle(e.species, math.Inf(1))
+		clear(e.sumW)
+		clear(e.sumR)
+		for _, i := range e.active {
+			c := &s.cells[i]
 			common := e.species[c.species] + e.spring[c.spring] + e.cells[i]
 			for k := c.first; k < c.end; k++ {
-				t := s.rows[k].tree
-				e.sumW[t] += e.weight[k]
-				e.sumR[t] += e.weight[k] * (x[k] - common)
+				t, w := e.trees[k], e.weight[k]
+				e.sumW[t] += w
+				e.sumR[t] += w * (x[k] - common)
 			}
 		}
-		for t := range e.tree {
-			e.tree[t] = e.sumR[t] / (e.sumW[t] + errorScale2/treeVariance)
+		e.settle(e.tree, treeVariance)
+	}
+}
+
+// weighRows weighs the rows by how far they are from what is expected, sums them by
+// cell, and sets the effects of the cells.
+func (e *effects) weighRows(x []float64) {
+	for _, i := range e.active {
+		c := &e.stand.cells[i]
+		common := e.species[c.species] + e.spring[c.spring] + e.cells[i]
+		w, sum := 0.0, 0.0
+		for k := c.first; k < c.end; k++ {
+			r := x[k] - e.tree[e.trees[k]]
+			off := r - common
+			v := (tails + 1) / (tails + off*off/errorScale2)
+			e.weight[k] = v
+			w += v
+			sum += v * r
+		}
+		e.cellW[i], e.cellR[i] = w, sum
+		e.cells[i] = (sum - w*(common-e.cells[i])) / (w + errorScale2/speciesSpringVariance)
+	}
+}
+
+// settle sets one kind of effect to what its sums leave for it.
+func (e *effects) settle(effect []float64, variance float64) {
+	for k := range effect {
+		if w := e.sumW[k] + errorScale2/variance; w > 0 {
+			effect[k] = e.sumR[k] / w
 		}
 	}
 }
@@ -156,25 +188,6 @@ func (e *effects) start(x []float64, a, b, out int) {
 		if e.known[species] = len(e.sorted); len(e.sorted) > 0 {
 			slices.Sort(e.sorted)
 			e.species[species] = e.sorted[len(e.sorted)/2]
-		}
-	}
-}
-
-// update sets one kind of effect to what the cells leave for it.
-func (e *effects) update(effect []float64, variance float64, used func(*cell) bool, of func(*cell) int, others func(int, *cell) float64) {
-	clear(e.sumW)
-	clear(e.sumR)
-	for i := range e.stand.cells {
-		c := &e.stand.cells[i]
-		if used(c) {
-			k := of(c)
-			e.sumW[k] += e.cellW[i]
-			e.sumR[k] += e.cellR[i] - e.cellW[i]*others(i, c)
-		}
-	}
-	for k := range effect {
-		if w := e.sumW[k] + errorScale2/variance; w > 0 {
-			effect[k] = e.sumR[k] / w
 		}
 	}
 }
