@@ -16,9 +16,9 @@ func metres(v float64) *float64 { return &v }
 // January and mean maximum of July, a few degrees either way.
 func TestClimateOfKnownPlaces(t *testing.T) {
 	for _, tt := range []struct {
-		name            string
-		lat, lon, h     float64
-		january, july   float64
+		name          string
+		lat, lon, h   float64
+		january, july float64
 	}{
 		{"Zurich", 47.38, 8.57, 556, -1.5, 25},
 		{"Edinburgh", 55.95, -3.19, 60, 1.5, 19},

@@ -166,8 +166,13 @@ func TestSurfaceFitWithout(t *testing.T) {
 	bad := notMeans(append(out, of...))
 	var seen []left
 	for _, s := range out {
-		if !bad[s] {
-			seen = append(seen, f.unseen(s))
+		if bad[s] {
+			continue
+		}
+		if l := f.unseen(s); math.IsNaN(l.months[0]) {
+			t.Logf("%s: the surface does not reach so far", s.name)
+		} else {
+			seen = append(seen, l)
 		}
 	}
 	every := func(int) bool { return true }

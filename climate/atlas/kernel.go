@@ -50,7 +50,7 @@ var (
 	broad  = matern{4.80, 2656} // air masses, currents
 	lapse  = matern{1.52, 736}  // how temperature falls with height
 	inland = matern{2.74, 1545} // how it changes away from the sea
-	middle = matern{0.958, 828}  // ranges, plains, lakes
+	middle = matern{0.958, 828} // ranges, plains, lakes
 
 	near = local{amplitude: 0.728, radius: 450, h: 1.128, inland: 0.670} // neighbours of like height, as near the sea
 

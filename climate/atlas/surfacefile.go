@@ -3,8 +3,8 @@ package atlas
 import (
 	"bytes"
 	"compress/flate"
-	"encoding/binary"
 	_ "embed"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
