@@ -68,15 +68,20 @@ func (n *Normals) Cycle(site Site) (*Cycle, error) {
 	for i := range c.tmin {
 		c.tmin[i], c.tmax[i] = ordered(c.tmin[i], c.tmax[i]) // months of equal minimum and maximum
 	}
-	tminSD, tmaxSD := n.spread(site)
+	c.vary(n, site)
+	return c, nil
+}
+
+// vary sets how far days stray as n says, or is likely to.
+func (c *Cycle) vary(n *Normals, site Site) {
+	tminSD, tmaxSD, skew := n.spread(site)
 	if n.TminSD != nil {
 		tminSD = *n.TminSD
 	}
 	if n.TmaxSD != nil {
 		tmaxSD = *n.TmaxSD
 	}
-	c.tminSD, c.tmaxSD = midMonths(&tminSD), midMonths(&tmaxSD)
-	return c, nil
+	c.tminSD, c.tmaxSD, c.tminSkew = midMonths(&tminSD), midMonths(&tmaxSD), midMonths(&skew)
 }
 
 // dailyCourse returns the daily values whose monthly means are given.
@@ -122,41 +127,4 @@ func midMonths(monthly *[12]float64) (daily [cycleDays]float64) {
 		daily[i] = (1-w)*monthly[m] + w*monthly[(m+1)%12]
 	}
 	return daily
-}
-
-// spreadFit holds the logarithm of the standard deviation of single daily
-// minima as a linear function of what monthly normals tell: the terms of
-// [Normals.spread] in order. Fitted by robust least squares to the monthly
-// numbers of frost days of 2,779 stations, WMO Climatological Normals 1991-2020 (NOAA
-// NCEI): the number of frost days then comes out with a root mean square error
-// of 1.7 days a month (TestFrostDaysOfTheWorld measures it). A single place may
-// vary more: at Harvard Forest summer nights do, by a half, and years made with this
-// spread have their last frost nine days early, with the record's own two.
-var spreadFit = [8]float64{0.073, -0.0124, 0.0109, -0.400, -0.0145, -0.175, 0.0350, 0.0140}
-
-// spread estimates the standard deviations of single days, C. Cold and
-// continental places, and their winters most, vary more. That of the maxima
-// follows the minima as it does at one station, Harvard Forest 1964-2002: about
-// the same, more in spring, less in autumn.
-func (n *Normals) spread(site Site) (tminSD, tmaxSD [12]float64) {
-	mean, coldest, warmest := 0.0, math.Inf(1), math.Inf(-1)
-	for m := range 12 {
-		t := (n.Tmin[m] + n.Tmax[m]) / 2
-		mean += t / 12
-		coldest, warmest = min(coldest, t), max(warmest, t)
-	}
-	swing := warmest - coldest
-	for m := range 12 {
-		place := ((n.Tmin[m]+n.Tmax[m])/2 - mean) / max(swing, 3) // -0.5 in midwinter, 0.5 in midsummer
-		rise := (n.Tmin[(m+1)%12] - n.Tmin[(m+11)%12]) / max(swing, 3)
-		log := 0.0
-		for i, x := range [8]float64{
-			1, n.Tmin[m], swing, place, place * swing, rise, n.Tmax[m] - n.Tmin[m], math.Abs(site.Lat),
-		} {
-			log += spreadFit[i] * x
-		}
-		tminSD[m] = math.Exp(min(max(log, -0.7), 2.5))
-		tmaxSD[m] = tminSD[m] * (1.04 + 0.25*min(max(rise, -0.6), 0.6))
-	}
-	return tminSD, tmaxSD
 }

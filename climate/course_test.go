@@ -101,40 +101,6 @@ func TestCycleWantsAYear(t *testing.T) {
 	}
 }
 
-// TestFrostDaysOfTheWorld measures how well the default spread of single days
-// gives the number of frost days from monthly normals alone. Source of the
-// counts: WMO Climatological Normals 1991-2020.
-func TestFrostDaysOfTheWorld(t *testing.T) {
-	var sq, n, bias float64
-	for _, s := range worldNormals(t) {
-		if s.frosts == nil || s.n.Validate() != nil {
-			continue
-		}
-		c, err := s.n.Cycle(s.site)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for m, days := range monthOf365() {
-			if math.IsNaN(s.frosts[m]) {
-				continue
-			}
-			frosts := 0.0
-			for _, i := range days {
-				frosts += math.Erfc(c.tmin[i]/c.tminSD[i]/math.Sqrt2) / 2
-			}
-			e := frosts - s.frosts[m]
-			sq += e * e
-			bias += e
-			n++
-		}
-	}
-	rmse := math.Sqrt(sq / n)
-	t.Logf("%.0f station months: root mean square error %.2f frost days a month, bias %.2f", n, rmse, bias/n)
-	if rmse > 1.8 || math.Abs(bias/n) > 0.3 {
-		t.Errorf("root mean square error %.2f days a month, bias %.2f: want at most 1.8 and 0.3", rmse, bias/n)
-	}
-}
-
 // recordOf makes a record of measured days of m.
 func recordOf(first Date, m Member) *Record {
 	r := &Record{Source: "test", First: first}

@@ -18,6 +18,7 @@ const cycleDays = 366
 type Cycle struct {
 	tmin, tmax     [cycleDays]float64 // means, C
 	tminSD, tmaxSD [cycleDays]float64 // standard deviations of single days, C
+	tminSkew       [cycleDays]float64 // of single minima, see skewed
 
 	lag1  float64 // correlation of a day's departure with the day before
 	cross float64 // correlation of the departures of one day's minimum and maximum

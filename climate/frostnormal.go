@@ -134,8 +134,7 @@ func (y sinusoid) frosts(site Site) frostDays {
 	const season = 2001
 	n := y.normals(site)
 	c := &Cycle{cross: defaultCross, tmin: dailyCourse(&n.Tmin), tmax: dailyCourse(&n.Tmax)}
-	lo, hi := n.spread(site)
-	c.tminSD, c.tmaxSD = midMonths(&lo), midMonths(&hi)
+	c.vary(n, site)
 	start, mid := site.SeasonStart(season), site.Midsummer(season)
 	cycle := make([]int, 365)
 	for k := range cycle {

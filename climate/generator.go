@@ -24,8 +24,9 @@ const (
 // pairs with opposite departures, so that the mean of an even number of members
 // is the cycle.
 //
-// What it cannot know: trends; how long cold and warm spells of the place last;
-// that winter minima have a longer tail on the cold side; frost hollows and walls,
+// The minima are then drawn out on the cold side, as [skewed] says, where winters do so.
+//
+// What it cannot know: trends; how long cold and warm spells of the place last; frost hollows and walls,
 // for it knows only the screen that the normals come from; anything that links
 // temperature with cloud, rain or snow.
 //
@@ -50,17 +51,18 @@ func (c *Cycle) generate(seed uint64, first Date, n, members int) []Member {
 }
 
 // weather returns the temperatures of day k of the cycle that stray by lo and hi
-// standard deviations. The daily range is kept from falling below nought, by
-// narrowing its variation where the mean range is less than two of its standard
-// deviations.
+// standard deviations. Both keep their own spread. Where the mean daily range is less
+// than two of the standard deviations that it would have, they are made to stray more
+// alike, so that the range does not fall below nought.
 func (c *Cycle) weather(k int, lo, hi float64) (tmin, tmax float64) {
-	lo, hi = lo*c.tminSD[k], hi*c.tmaxSD[k]
-	width := c.tmax[k] - c.tmin[k]
-	sd := math.Sqrt(c.tminSD[k]*c.tminSD[k] + c.tmaxSD[k]*c.tmaxSD[k] - 2*c.cross*c.tminSD[k]*c.tmaxSD[k])
-	narrow := min(1, width/2/max(sd, 1e-9))
-	mean := (c.tmin[k] + c.tmax[k] + lo + hi) / 2
-	half := max(0, width+narrow*(hi-lo)) / 2
-	return ordered(mean-half, mean+half)
+	a, b := c.tminSD[k], c.tmaxSD[k]
+	half := (c.tmax[k] - c.tmin[k]) / 2
+	if a*a+b*b-2*c.cross*a*b > half*half {
+		alike := min((a*a+b*b-half*half)/(2*a*b), 1)
+		own := (hi - c.cross*lo) / math.Sqrt(1-c.cross*c.cross) // what hi does not share with lo
+		hi = alike*lo + math.Sqrt(1-alike*alike)*own
+	}
+	return ordered(c.tmin[k]+a*skewed(lo, c.tminSkew[k]), c.tmax[k]+b*hi)
 }
 
 // ordered returns a day's temperatures within the range of [Day]: no lower or
