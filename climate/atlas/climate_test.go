@@ -158,6 +158,26 @@ func TestClimateOfEverywhere(t *testing.T) {
 	}
 }
 
+// TestCoast checks distances to the sea that any atlas shows, to a fifth.
+func TestCoast(t *testing.T) {
+	for _, tt := range []struct {
+		name         string
+		lat, lon, km float64
+	}{
+		{"Alice Springs", -23.7, 133.88, 900},
+		{"Johannesburg", -26.2, 28.05, 450},
+		{"Verkhoyansk", 67.55, 133.38, 430},
+		{"Denver", 39.74, -104.99, 1200},
+		{"Munich", 48.14, 11.58, 290},
+		{"Brasilia", -15.8, -47.9, 880},
+		{"Chita", 52.03, 113.5, 1250},
+	} {
+		if km := theCoast().at(tt.lat, tt.lon); math.Abs(km/tt.km-1) > 0.2 {
+			t.Errorf("%s: %.0f km from the sea, want %v", tt.name, km, tt.km)
+		}
+	}
+}
+
 // TestSurfaceIsSmooth walks over the date line, the equator and the grid's seams.
 func TestSurfaceIsSmooth(t *testing.T) {
 	s := theSurface()
