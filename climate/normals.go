@@ -16,6 +16,13 @@ type Normals struct {
 	// their time of year, C, 0.1 to 20; nil where they are not known.
 	TminSD *[12]float64 `yaml:"tmin_sd" json:"tmin_sd,omitempty"`
 	TmaxSD *[12]float64 `yaml:"tmax_sd" json:"tmax_sd,omitempty"`
+
+	// Source is where they were looked up, as shown to people; empty where they
+	// were typed. Error is the standard error of one of the means, C, 0 to 20;
+	// 0 where it is not known. Normals with an error give way to a record as it
+	// grows, see [Weather].
+	Source string  `yaml:"-" json:"source,omitempty"`
+	Error  float64 `yaml:"-" json:"error,omitempty"`
 }
 
 // FrostNormal is what a grower without a weather station knows of a place.
@@ -28,6 +35,9 @@ type FrostNormal struct {
 
 // Validate reports the first value of n that is out of range.
 func (n *Normals) Validate() error {
+	if math.IsNaN(n.Error) || n.Error < 0 || n.Error > 20 {
+		return fmt.Errorf("normals: error %v: want 0 to 20 C", n.Error)
+	}
 	for m := range 12 {
 		month := time.Month(m + 1)
 		if err := within("normals: tmin", month, n.Tmin[m], -70, 45, "C"); err != nil {

@@ -37,6 +37,13 @@ type Basis struct {
 	Years     int    `json:"years"`     // seasons of measured weather behind the ensemble
 	Generated int    `json:"generated"` // members that a generator made
 
+	// Normals is where normals come from that were looked up and have a part in
+	// the typical year; empty where they have none. OwnWeight is the part that the
+	// record's own typical year has beside them, 0 to 1: its weight in fills of
+	// gaps and in generated members.
+	Normals   string  `json:"normals,omitempty"`
+	OwnWeight float64 `json:"own_weight,omitempty"`
+
 	// Days of the year up to Issue by origin of their temperatures: a day counts
 	// by the poorer of its two values.
 	// What is not known at all counts as typical.

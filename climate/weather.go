@@ -1,12 +1,17 @@
 package climate
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 )
 
 // Weather is what is known of a site's weather. One of Record, Normals and
 // Frost at least is set; what is measured outranks what was typed.
+//
+// Normals that state an error, such as those of the atlas, are weighed with the
+// typical year of a record until that has ten seasons, by the inverse squares of their errors:
+// see [Basis.OwnWeight].
 type Weather struct {
 	Record   *Record      // daily weather, with its gaps
 	Forecast *Record      // a provider's days after the record, where there is one
@@ -64,6 +69,9 @@ func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
 		return nil, err
 	}
 	o.Basis.Source = past.source
+	if n := w.Normals; n != nil && n.Source != "" && past.weight < 1 {
+		o.Basis.Normals, o.Basis.OwnWeight = n.Source, past.weight
+	}
 	if past.known != nil {
 		o.Record = past.known.Until(issue)
 	}
@@ -107,6 +115,7 @@ type past struct {
 	ahead  *Record // the provider's days, filled, where they do not follow those of the record
 	donors *Record // the whole record without the rest of issue's season, filled; nil without a record
 	years  []int   // seasons of donors that members are made of
+	weight float64 // of the record's own typical year in the cycle, 0 to 1
 }
 
 // measures reports whether there is a record, with days in it.
@@ -122,7 +131,7 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 	}
 	var err error
 	gapless := known == nil || known.gapless()
-	if p.cycle, err = w.cycle(site, known); err != nil {
+	if p.cycle, p.weight, err = w.cycle(site, known); err != nil {
 		if p.donors == nil {
 			return nil, err
 		}
@@ -140,7 +149,7 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 		}
 		p.donors = p.donors.Fill(p.cycle)
 	} else if w.Normals != nil {
-		p.source = typedNormals
+		p.source = cmp.Or(w.Normals.Source, typedNormals)
 	} else {
 		p.source = typedFrost
 	}
@@ -155,30 +164,43 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 
 // cycle returns the seasonal cycle as it could be told from the known days: the
 // record's own where it has three years, else that of what was typed, else that
-// of a shorter record.
-func (w *Weather) cycle(site Site, known *Record) (*Cycle, error) {
+// of a shorter record. Normals with an error are weighed with the record's own
+// until it has ten. The weight of the record's own is returned as well.
+func (w *Weather) cycle(site Site, known *Record) (c *Cycle, weight float64, err error) {
 	var own *Cycle
-	err := errors.New("weather: want a record, normals or frost dates")
+	measured := 0
+	err = errors.New("weather: want a record, normals or frost dates")
 	if known != nil {
 		own, err = known.Cycle()
-		if own != nil && (known.Filling(known.First, known.Last()).Measured >= daysOfOwnCycle || w.Normals == nil && w.Frost == nil) {
-			return own, nil
-		}
+		measured = known.Filling(known.First, known.Last()).Measured
+	}
+	weighed := w.Normals != nil && w.Normals.Error > 0
+	enough := daysOfOwnCycle
+	if weighed {
+		enough = fullEnsemble * 365
 	}
 	switch {
+	case own != nil && (measured >= enough || w.Normals == nil && w.Frost == nil):
+		return own, 1, nil
 	case w.Normals != nil:
-		return w.Normals.Cycle(site)
+		c, err := w.Normals.Cycle(site)
+		if err != nil || own == nil || !weighed {
+			return c, 0, err
+		}
+		weight := own.weight(measured, w.Normals.Error)
+		return own.mix(c, weight), weight, nil
 	case w.Frost != nil:
 		n, err := w.Frost.Normals(site)
 		if err != nil {
-			return nil, err
+			return nil, 0, err
 		}
-		return n.Cycle(site)
+		c, err := n.Cycle(site)
+		return c, 0, err
 	}
 	if errors.Is(err, errShort) {
 		err = fmt.Errorf("%w, or normals or frost dates beside it", err)
 	}
-	return nil, err
+	return nil, 0, err
 }
 
 // extend glues the provider's days on the known ones: as one record where the gap

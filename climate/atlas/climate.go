@@ -14,7 +14,7 @@ type Climate struct {
 	Elevation float64 // m
 	Assumed   bool    // the elevation is that of the stations around, for want of the place's own
 
-	Normals climate.Normals
+	Normals climate.Normals // with the atlas as their source, and their standard error
 
 	// Error is half the width of the band, C, about each monthly mean within
 	// which the means of 80 % of stations lie that the atlas was made without.
@@ -23,9 +23,8 @@ type Climate struct {
 	Nearest float64 // distance to the nearest station that the atlas rests on, km
 }
 
-// StandardError is the error of a monthly mean, C, as it counts against other
-// sources.
-func (c *Climate) StandardError() float64 { return c.Error / band80 }
+// Source is what normals of the atlas say they come from.
+const Source = "climate atlas (WMO normals 1991-2020)"
 
 // ErrNoClimate is wrapped by what [At] returns for seas and ice caps.
 var ErrNoClimate = errors.New("no land climate here")
@@ -94,7 +93,9 @@ func (s *surface) climate(sea coast, lat, lon float64, elevation *float64) (*Cli
 	}
 	se, km := s.spread(&p, nil)
 	const lapse = 0.006 // C a metre
-	out.Error = roundTo(band80*math.Hypot(se, lapse*unsure), 0.01)
+	se = math.Hypot(se, lapse*unsure)
+	out.Normals.Source, out.Normals.Error = Source, roundTo(se, 0.01)
+	out.Error = roundTo(band80*se, 0.01)
 	out.Nearest = roundTo(km, 0.1)
 	return out, nil
 }

@@ -63,20 +63,6 @@ func fitProcess(t testing.TB, of []*station) *process {
 	return p
 }
 
-// at returns the process's mean at a place.
-func (p *process) at(s *spot) (out [components]float64) {
-	out = p.mean
-	f := s.features()
-	for i, c := range p.stations {
-		g := c.features()
-		k := covariance(s, &c.spot, &f, &g)
-		for m := range out {
-			out[m] += k * p.alpha.At(i, m)
-		}
-	}
-	return out
-}
-
 // without returns the departures of some stations from what all others say of
 // them: exactly what fitting without them would give.
 func (p *process) without(block []int) [][components]float64 {
