@@ -26,9 +26,12 @@ import (
 //
 // The site has lat and lon in degrees north and east, elevation in metres (0
 // where it is left out), and tz, an IANA time zone, which is found from the place
-// where it is left out.
+// where it is left out. In place of lat and lon may stand place, the name of a town
+// as GeoNames has it, with a region or a country's two letters after a comma where there are
+// several; then an elevation that is left out is that of the stations around.
 //
-// The weather is one of
+// The weather may be left out: then it is what the atlas of the world's climate says of the
+// place. Else it is one of
 //
 //	record: PATH        a file of daily weather; a relative path is taken from the plan file
 //	normals: {tmin: [12 numbers], tmax: [12 numbers]}
@@ -38,7 +41,8 @@ import (
 //	                    average last and first frost, mean of the year, warmest
 //	                    less coldest month
 //
-// and normals or frost may stand beside a record that is too short.
+// and normals or frost may stand beside a record that is too short; where they do not,
+// the atlas does.
 //
 // A tree has a name (the only one of this name), a species (any name that the
 // lore finds), an origin (collected, field-grown, nursery, cutting, layered,
@@ -59,6 +63,10 @@ import (
 type File struct {
 	Version  int
 	Site     climate.Site // its Zone may be empty
+	Place    string       // the name that the site was given by; empty where lat and lon were
+
+	// NoElevation says that none was given: Site's is nought, and not known.
+	NoElevation bool
 	Weather  FileWeather
 	Trees    []Tree
 	Grower   Grower // name and email only
@@ -95,7 +103,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 				r.no(n, at, "want %d, the version that this program reads", fileVersion)
 			}
 		},
-		"site":    func(n ast.Node, at string) { r.site(n, at, &f.Site) },
+		"site":    func(n ast.Node, at string) { r.site(n, at, f) },
 		"weather": func(n ast.Node, at string) { r.weather(n, at, &f.Weather) },
 		"grower": func(n ast.Node, at string) {
 			r.fields(n, at, map[string]func(ast.Node, string){
@@ -113,7 +121,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 			}, "id", "name")
 		},
 		"trees": func(n ast.Node, at string) { trees = r.items(n, at) },
-	}, "version", "site", "weather", "trees")
+	}, "version", "site", "trees")
 	for i, n := range trees {
 		f.Trees = append(f.Trees, r.tree(n, fmt.Sprintf("trees[%d]", i+1), f.Site))
 	}
@@ -122,20 +130,6 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 		return nil, err
 	}
 	return f, nil
-}
-
-func (r *fileReader) site(n ast.Node, at string, s *climate.Site) {
-	nodes := r.fields(n, at, map[string]func(ast.Node, string){
-		"name": r.into(&s.Name), "lat": r.into(&s.Lat), "lon": r.into(&s.Lon),
-		"elevation": r.into(&s.Elevation), "tz": r.into(&s.Zone),
-	}, "lat", "lon")
-	check := *s
-	if check.Zone == "" {
-		check.Zone = "UTC" // found from the place by the caller
-	}
-	if err := check.Validate(); err != nil {
-		r.wrong(nodes, n, at, err, "lat", "lon", "elevation", "tz")
-	}
 }
 
 func (r *fileReader) weather(n ast.Node, at string, w *FileWeather) {

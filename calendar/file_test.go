@@ -89,6 +89,20 @@ func TestReadFileOfTypedWeather(t *testing.T) {
 	}
 }
 
+func TestReadFileOfNamedPlace(t *testing.T) {
+	text := "version: 1\nsite: {place: tromso}\ntrees:\n  - {name: birch, species: Acer campestre, origin: nursery}\n"
+	f, err := ReadFile("plan.yaml", []byte(text), smallLore(), climate.NoDate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := f.Site; f.Place != "tromso" || s.Name != "Tromsø, Troms, NO" || s.Lat != 69.65 || s.Lon != 18.95 || !f.NoElevation {
+		t.Errorf("%q, %+v", f.Place, s)
+	}
+	if w := f.Weather; w.Record != "" || w.Normals != nil || w.Frost != nil {
+		t.Errorf("%+v", w)
+	}
+}
+
 // TestReadFileFaults breaks one thing at a time; every fault names where it is,
 // what stands there and what would be right.
 func TestReadFileFaults(t *testing.T) {
@@ -101,6 +115,9 @@ func TestReadFileFaults(t *testing.T) {
 		{"lat: 50.1", "lat: fifty", `plan.yaml:2:32: site.lat: "fifty": want a number`},
 		{"lat: 50.1", "lat: .nan", `plan.yaml:2:32: site.lat: ".nan": want a number`},
 		{", lon: 8.7", "", `plan.yaml:2:7: site.lon: is missing`},
+		{"lat: 50.1, lon: 8.7", "place: Qqxyzzy", `plan.yaml:2:34: site.place: "Qqxyzzy": place "Qqxyzzy": no such place known`},
+		{"lat: 50.1", "place: Zurich", `plan.yaml:2:34: site.place: "Zurich": stands beside lat or lon; want either`},
+		{"lat: 50.1, lon: 8.7", "place: ''", `plan.yaml:2:34: site.place: want the name of a town`},
 		{"tz: Europe/Berlin", "tz: Mars/Base", `plan.yaml:2:68: site.tz: site "north bench": tz "Mars/Base": want an IANA time zone`},
 		{"{record: station.csv}", "{}", `plan.yaml:3:10: weather: want one of record, normals and frost`},
 		{"{record: station.csv}", "station.csv", `plan.yaml:3:10: weather: "station.csv": want fields, each written name: value`},

@@ -47,6 +47,9 @@ func basisText(b climate.Basis) string {
 	if b.Years > 0 {
 		parts = append(parts, count(float64(b.Years), "season")+" of records")
 	}
+	if b.Normals != "" && b.Normals != b.Source {
+		parts = append(parts, fmt.Sprintf("its usual year counts %s, that of the %s the rest", percent(b.OwnWeight), b.Normals))
+	}
 	if b.Generated > 0 {
 		parts = append(parts, count(float64(b.Generated), "generated season"))
 	}

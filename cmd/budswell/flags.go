@@ -32,16 +32,29 @@ func decodeDate(ctx *kong.DecodeContext, target reflect.Value) error {
 	return nil
 }
 
-// siteFlags say where a weather record was read.
+// siteFlags say where a place is: by name, or by numbers.
 type siteFlags struct {
-	Lat       float64 `help:"Latitude, degrees north; south is negative." required:"" placeholder:"DEGREES"`
-	Lon       float64 `help:"Longitude, degrees east; west is negative." required:"" placeholder:"DEGREES"`
-	Elevation float64 `help:"Elevation in metres." default:"0" placeholder:"METRES"`
-	TZ        string  `name:"tz" help:"IANA time zone; found from the coordinates when not given." placeholder:"ZONE"`
+	Place     string   `help:"Name of a town, or LAT,LON[,ELEVATION]; in place of --lat and --lon." placeholder:"NAME"`
+	Lat       *float64 `help:"Latitude, degrees north; south is negative." placeholder:"DEGREES"`
+	Lon       *float64 `help:"Longitude, degrees east; west is negative." placeholder:"DEGREES"`
+	Elevation *float64 `help:"Elevation in metres; that of the stations around when not given." placeholder:"METRES"`
+	TZ        string   `name:"tz" help:"IANA time zone; found from the coordinates when not given." placeholder:"ZONE"`
 }
 
-func (f siteFlags) site(name string) (climate.Site, error) {
-	return completeSite(climate.Site{Name: name, Lat: f.Lat, Lon: f.Lon, Elevation: f.Elevation, Zone: f.TZ})
+// where returns the place that the flags name.
+func (f siteFlags) where() (atlas.Where, error) {
+	byNumbers := f.Lat != nil && f.Lon != nil
+	switch {
+	case (f.Place != "") == (f.Lat != nil || f.Lon != nil), f.Place == "" && !byNumbers:
+		return atlas.Where{}, fmt.Errorf("%w: want either --place or both --lat and --lon", errUsage)
+	case byNumbers:
+		return atlas.Where{Lat: *f.Lat, Lon: *f.Lon, Elevation: f.Elevation}, nil
+	}
+	w, err := atlas.ParseWhere(f.Place)
+	if f.Elevation != nil {
+		w.Elevation = f.Elevation
+	}
+	return w, err
 }
 
 // completeSite finds the time zone where none is given, and checks the rest.

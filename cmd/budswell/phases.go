@@ -15,7 +15,7 @@ import (
 
 type phasesCommand struct {
 	Species   string        `help:"Species, by any of its names." required:"" placeholder:"NAME"`
-	Weather   string        `help:"Weather record: CSV, GHCN-Daily station CSV or .dly." required:"" type:"existingfile" placeholder:"FILE"`
+	Weather   string        `help:"Weather record: CSV, GHCN-Daily station CSV or .dly; without one the climate atlas is asked." type:"existingfile" placeholder:"FILE"`
 	Site      siteFlags     `embed:""`
 	Year      int           `help:"Growing season, by the year of its spring; the present one when not given." placeholder:"YEAR"`
 	On        *climate.Date `help:"The day to forecast from; today, or the end of a season that is over, when not given." placeholder:"DATE"`
@@ -49,14 +49,11 @@ func (c *phasesCommand) Run(p program) error {
 	if err != nil {
 		return err
 	}
-	record, err := readWeather(c.Weather)
+	weather, site, err := c.weather()
 	if err != nil {
 		return err
 	}
-	site, err := c.Site.site(record.Source)
-	if err != nil {
-		return fmt.Errorf("%w: %w", errUsage, err)
-	}
+	record := weather.Record
 	year, on, err := c.days(p, site, record)
 	if err != nil {
 		return err
@@ -65,7 +62,7 @@ func (c *phasesCommand) Run(p program) error {
 	if err != nil {
 		return err
 	}
-	outlook, err := (&climate.Weather{Record: record}).Outlook(site, on)
+	outlook, err := weather.Outlook(site, on)
 	if err != nil {
 		return err
 	}
@@ -97,6 +94,31 @@ func (c *phasesCommand) Run(p program) error {
 	return nil
 }
 
+// weather returns what there is to go by, and where.
+func (c *phasesCommand) weather() (*climate.Weather, climate.Site, error) {
+	where, err := c.Site.where()
+	if err != nil {
+		return nil, climate.Site{}, err
+	}
+	site := climate.Site{Name: where.Name, Lat: where.Lat, Lon: where.Lon, Zone: c.Site.TZ}
+	if where.Elevation != nil {
+		site.Elevation = *where.Elevation
+	}
+	if site, err = completeSite(site); err != nil {
+		return nil, site, fmt.Errorf("%w: %w", errUsage, err)
+	}
+	w := &climate.Weather{}
+	if c.Weather != "" {
+		if w.Record, err = readWeather(c.Weather); err != nil {
+			return nil, site, err
+		}
+		if site.Name == "" {
+			site.Name = w.Record.Source
+		}
+	}
+	return w, site, assume(w, &site, where)
+}
+
 // days settles which season is asked for, and from which day it is looked at.
 func (c *phasesCommand) days(p program, site climate.Site, record *climate.Record) (season int, on climate.Date, err error) {
 	on, err = p.today(c.On, site)
@@ -113,7 +135,7 @@ func (c *phasesCommand) days(p program, site climate.Site, record *climate.Recor
 	if s := site.Season(on); season < s-1 || season > s+1 {
 		return 0, on, fmt.Errorf("%w: --year %d --on %s: want the season of that day (%d), the one before, or the one after", errUsage, season, on, s)
 	}
-	if on < record.First {
+	if record != nil && on < record.First {
 		return 0, on, fmt.Errorf("--on %s: the weather record begins on %s", on, record.First)
 	}
 	return season, on, nil
@@ -163,6 +185,9 @@ func describeBasis(b climate.Basis) string {
 	parts := []string{"Weather: " + b.Source}
 	if b.Years > 0 {
 		parts = append(parts, fmt.Sprintf("%d seasons of it", b.Years))
+	}
+	if b.Normals != "" && b.Normals != b.Source {
+		parts = append(parts, fmt.Sprintf("its usual year counts %.0f %%, that of the %s the rest", 100*b.OwnWeight, b.Normals))
 	}
 	if b.Generated > 0 {
 		parts = append(parts, fmt.Sprintf("%d generated seasons", b.Generated))

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 
 	"budswell/calendar"
 	"budswell/calendar/lore"
 	"budswell/climate"
+	"budswell/climate/atlas"
 	"budswell/climate/phenology"
 )
 
@@ -40,16 +42,41 @@ func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lo
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	if file.Site, err = completeSite(file.Site); err != nil {
-		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
-	}
 	weather := &climate.Weather{Normals: file.Weather.Normals, Frost: file.Weather.Frost}
 	if name := file.Weather.Record; name != "" {
 		if weather.Record, err = readWeather(beside(name)); err != nil {
 			return nil, nil, nil, fmt.Errorf("%s: weather: record: %w", path, err)
 		}
 	}
+	where := atlas.Where{Lat: file.Site.Lat, Lon: file.Site.Lon, Elevation: &file.Site.Elevation}
+	if file.NoElevation {
+		where.Elevation = nil
+	}
+	if err := assume(weather, &file.Site, where); err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: weather: %w", path, err)
+	}
+	if file.Site, err = completeSite(file.Site); err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
+	}
 	return file, known, weather, nil
+}
+
+// assume adds to a site's weather what the atlas says of the place, unless something was
+// typed, and takes the elevation that goes with it where none was given. It fails where the atlas knows nothing
+// and there is nothing else to go by.
+func assume(w *climate.Weather, site *climate.Site, where atlas.Where) error {
+	if w.Normals != nil || w.Frost != nil {
+		return nil
+	}
+	at, err := atlas.At(where.Lat, where.Lon, where.Elevation)
+	if err != nil {
+		if w.Record != nil && errors.Is(err, atlas.ErrNoClimate) {
+			return nil
+		}
+		return err
+	}
+	w.Normals, site.Elevation = &at.Normals, at.Elevation
+	return nil
 }
 
 // planner makes ready to plan the trees of a file.

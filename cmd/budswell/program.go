@@ -34,6 +34,7 @@ type commands struct {
 	Serve    serveCommand    `cmd:"" help:"Serve feeds and pages."`
 	Plan     planCommand     `cmd:"" help:"Print the plan of the trees in a file."`
 	Phases   phasesCommand   `cmd:"" help:"Print when each phase of a species falls at a place."`
+	Place    placeCommand    `cmd:"" help:"Print the climate of any place on land, from the built-in atlas."`
 	Backtest backtestCommand `cmd:"" help:"Print how good forecasts of past springs would have been."`
 	Weather  weatherCommand  `cmd:"" help:"Look at weather records."`
 	Lore     loreCommand     `cmd:"" help:"Look at species and rules, and check them."`
@@ -70,7 +71,7 @@ func (p program) run(ctx context.Context, args []string) (code int) {
 		fmt.Fprintln(p.stderr, "budswell:", err)
 		return failed
 	}
-	command, err := parser.Parse(args)
+	command, err := parser.Parse(southFirst(args))
 	if err != nil {
 		fmt.Fprintf(p.stderr, "budswell: %v\nTry 'budswell --help'.\n", err)
 		return wrongUsage
@@ -95,4 +96,28 @@ func (p program) today(fixed *climate.Date, site climate.Site) (climate.Date, er
 		return climate.NoDate, err
 	}
 	return climate.DateOf(p.now().In(loc)), nil
+}
+
+// southFirst lets a place be given as -35.3,149.1: what begins with a minus and a
+// digit is moved to where the parser takes it for an argument, not for a flag.
+func southFirst(args []string) []string {
+	if len(args) == 0 || args[0] != "place" {
+		return args
+	}
+	var flags, places []string
+	for i, a := range args {
+		if a == "--" {
+			places = append(places, args[i+1:]...)
+			break
+		}
+		if len(a) > 1 && a[0] == '-' && (a[1] == '.' || a[1] >= '0' && a[1] <= '9') {
+			places = append(places, a)
+		} else {
+			flags = append(flags, a)
+		}
+	}
+	if len(places) == 0 {
+		return args
+	}
+	return append(append(flags, "--"), places...)
 }

@@ -98,6 +98,9 @@ func Rests(b climate.Basis) string {
 	if len(parts) == 0 {
 		out += "no seasons to compare with"
 	}
+	if b.Normals != "" && b.Normals != b.Source {
+		out += ", with the " + b.Normals + " for the usual year until the record is longer"
+	}
 	switch known := b.Measured + b.Predicted + b.Interpolated + b.Typical; {
 	case known == 0 || b.Measured == 0:
 		out += "; nothing was measured this year"
