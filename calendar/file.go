@@ -61,19 +61,19 @@ import (
 // a list of paths of further lore; feeds, a list of {name, trees, groups,
 // classes, works}; and region: {id, name, groups}.
 type File struct {
-	Version  int
-	Site     climate.Site // its Zone may be empty
-	Place    string       // the name that the site was given by; empty where lat and lon were
+	Version int
+	Site    climate.Site // its Zone may be empty
+	Place   string       // the name that the site was given by; empty where lat and lon were
 
 	// NoElevation says that none was given: Site's is nought, and not known.
 	NoElevation bool
-	Weather  FileWeather
-	Trees    []Tree
-	Grower   Grower // name and email only
-	Variants []string
-	Lore     []string // paths
-	Feeds    []Feed   // name and filter only
-	Region   *Region  // id, name and groups only
+	Weather     FileWeather
+	Trees       []Tree
+	Grower      Grower // name and email only
+	Variants    []string
+	Lore        []string // paths
+	Feeds       []Feed   // name and filter only
+	Region      *Region  // id, name and groups only
 }
 
 // FileWeather is where the weather of a plan file comes from.

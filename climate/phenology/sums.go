@@ -97,6 +97,11 @@ const (
 	agingHours = 14.5 // h
 	agingBelow = 28.5 // C
 	solstice   = 172  // day of the season from which days shorten
+
+	// Where the longest day is no more than so much longer than the shortest, within
+	// nine degrees of the equator, nothing tells leaves of a winter (judged): they
+	// age, but no season has an end for all.
+	steadyHours = 1.0 // h
 )
 
 // aging returns the sum of aging, in C^2 days, at the end of each day of the
@@ -104,6 +109,9 @@ const (
 // season's beginning.
 func (w *weather) aging(hours []float64) course {
 	out := make(course, len(w.tmin)-winterDays)
+	if slices.Max(hours)-slices.Min(hours) < steadyHours {
+		return out
+	}
 	sum := 0.0
 	for i := range out {
 		mean := (w.tmin[winterDays+i] + w.tmax[winterDays+i]) / 2

@@ -1,0 +1,174 @@
+package lore_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"budswell/calendar"
+	"budswell/calendar/lore"
+	"budswell/climate"
+	"budswell/climate/atlas"
+	"budswell/climate/phenology"
+)
+
+// climates are thirty kinds of climate, each at a town that has it; elevations
+// from memory.
+var climates = []struct {
+	kind, town string
+	lat, lon   float64
+	elevation  float64
+}{
+	{"boreal", "Kuopio", 62.89, 27.68, 98},
+	{"boreal by the sea", "Tromsø", 69.65, 18.96, 30},
+	{"extreme continental", "Yakutsk", 62.03, 129.73, 101},
+	{"prairie", "Saskatoon", 52.13, -106.67, 482},
+	{"cool maritime", "Edinburgh", 55.95, -3.19, 60},
+	{"mild maritime", "Plymouth", 50.37, -4.14, 30},
+	{"middle Europe", "Frankfurt", 50.11, 8.68, 112},
+	{"alpine valley", "Chur", 46.85, 9.53, 593},
+	{"high mountain", "Davos", 46.8, 9.84, 1560},
+	{"steppe", "Volgograd", 48.72, 44.5, 80},
+	{"humid continental", "Worcester, Massachusetts", 42.26, -71.8, 150},
+	{"cold winter by the sea", "Sapporo", 43.07, 141.35, 20},
+	{"warm temperate, summer rain", "Nagoya", 35.18, 136.9, 20},
+	{"hot humid summers", "Atlanta", 33.75, -84.39, 300},
+	{"mediterranean coast", "Barcelona", 41.39, 2.16, 20},
+	{"mediterranean inland", "Madrid", 40.42, -3.7, 660},
+	{"fog coast", "San Francisco", 37.77, -122.42, 30},
+	{"high desert", "Santa Fe", 35.69, -105.94, 2190},
+	{"hot desert", "Phoenix", 33.45, -112.07, 340},
+	{"monsoon plain", "Delhi", 28.65, 77.23, 216},
+	{"monsoon hills", "Kathmandu", 27.7, 85.32, 1330},
+	{"subtropical, humid", "Hong Kong", 22.28, 114.16, 30},
+	{"southern maritime", "Hobart", -42.88, 147.33, 30},
+	{"southern highland", "Canberra", -35.28, 149.13, 580},
+	{"southern mediterranean", "Cape Town", -33.93, 18.42, 40},
+	{"southern, warm and humid", "Buenos Aires", -34.6, -58.38, 25},
+	{"southern high plateau", "Johannesburg", -26.2, 28.05, 1750},
+	{"highland tropics", "Quito", -0.23, -78.52, 2850},
+	{"equatorial lowland", "Singapore", 1.29, 103.85, 15},
+	{"tropical savanna", "Darwin", -12.46, 130.84, 30},
+}
+
+var worldSpecies = []struct{ name, short string }{
+	{"Acer palmatum", "maple"},
+	{"Fagus sylvatica", "beech"},
+	{"Pinus thunbergii", "black pine"},
+	{"Juniperus chinensis", "juniper"},
+	{"Ficus microcarpa", "fig"},
+}
+
+// TestRepotAroundTheWorld plans the same five trees at thirty kinds of climate,
+// from the atlas alone, and prints their repot windows side by side:
+//
+//	go test ./calendar/lore -run RepotAroundTheWorld -v
+//
+// What it asserts is common practice, no published source: roots are worked as buds swell, in
+// the spring of the hemisphere; where there is no winter no tree is told of dormancy.
+func TestRepotAroundTheWorld(t *testing.T) {
+	known, err := lore.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var table strings.Builder
+	fmt.Fprintf(&table, "%-28s %6s %5s %6s %6s", "repot: opens to closes", "lat", "m", "Jan", "Jul")
+	for _, s := range worldSpecies {
+		fmt.Fprintf(&table, "  %-16s", s.short)
+	}
+	for _, c := range climates {
+		at, err := atlas.At(c.lat, c.lon, &c.elevation)
+		if err != nil {
+			t.Fatalf("%s: %v", c.town, err)
+		}
+		zone, err := atlas.Zone(c.lat, c.lon)
+		if err != nil {
+			t.Fatal(err)
+		}
+		site := climate.Site{Name: c.town, Lat: c.lat, Lon: c.lon, Elevation: c.elevation, Zone: zone}
+		n := at.Normals
+		fmt.Fprintf(&table, "\n%-28s %6.1f %5.0f %6.1f %6.1f", c.kind, c.lat, c.elevation, (n.Tmin[0]+n.Tmax[0])/2, (n.Tmin[6]+n.Tmax[6])/2)
+		plan := worldPlan(t, known, site, &n)
+		for i, tree := range plan.Trees {
+			window := repotOf(&tree, site)
+			cell := "-"
+			if window != nil {
+				cell = fmt.Sprintf("%s-%s", short(window.Opens.P50), short(window.Closes.P50))
+				if window.Chance < 0.95 {
+					cell += fmt.Sprintf(" %.0f%%", 100*window.Chance)
+				}
+			}
+			fmt.Fprintf(&table, "  %-16s", cell)
+			checkWorld(t, c.kind, worldSpecies[i].short, site, &n, &tree, window)
+		}
+	}
+	t.Log("\n" + table.String())
+}
+
+func worldPlan(t *testing.T, known *calendar.Lore, site climate.Site, n *climate.Normals) *calendar.Plan {
+	t.Helper()
+	on := site.SeasonStart(2027) + 4
+	o, err := (&climate.Weather{Normals: n}).Outlook(site, on)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := phenology.NewForecaster(o, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var trees []calendar.Tree
+	for _, s := range worldSpecies {
+		trees = append(trees, calendar.Tree{
+			ID: s.short, Name: s.short, Species: s.name, Origin: calendar.Nursery,
+			Container: calendar.Container{Kind: calendar.TrainingPot, Litres: 8},
+		})
+	}
+	plan, err := calendar.NewPlanner(known, o, f).Plan(trees)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan
+}
+
+// repotOf returns the first window for repotting in the season that begins.
+func repotOf(tree *calendar.TreePlan, site climate.Site) *calendar.Window {
+	for i := range tree.Works {
+		w := &tree.Works[i]
+		if w.Work.ID == calendar.WorkRepot && w.Season == 2027 {
+			return &w.Window
+		}
+	}
+	return nil
+}
+
+func short(d climate.Date) string {
+	return fmt.Sprintf("%d %s", d.Day(), strings.ToLower(d.Month().String()[:3]))
+}
+
+func checkWorld(t *testing.T, kind, tree string, site climate.Site, n *climate.Normals, plan *calendar.TreePlan, window *calendar.Window) {
+	coldest, warmest := math.Inf(1), math.Inf(-1)
+	for m := range 12 {
+		v := (n.Tmin[m] + n.Tmax[m]) / 2
+		coldest, warmest = min(coldest, v), max(warmest, v)
+	}
+	temperate := coldest < 12 && warmest > 13
+	if window != nil && temperate && window.Chance > 0.5 {
+		// Days after midwinter's start of the season: early February to the end of June in the north.
+		k := int(window.Likely - site.SeasonStart(2027))
+		if tree != "fig" && (k < 15 || k > 195) {
+			t.Errorf("%s, %s: repot likely on %v, not in spring", kind, tree, window.Likely)
+		}
+	}
+	// No dormancy where there is no winter; a fig may want shelter from the
+	// cold nights of a tropical mountain all the same.
+	if coldest > 17 || warmest-coldest < 5 {
+		for i := range plan.Works {
+			w := &plan.Works[i]
+			shelter := w.Work.ID == "winter-shelter" || w.Work.ID == "out-of-winter" || w.Work.ID == "frost-watch"
+			if w.Work.ID == "dormant-spray" || shelter && coldest > 17 {
+				t.Errorf("%s, %s: %s with a chance of %.2f, likely %v: there is no winter", kind, tree, w.Title, w.Window.Chance, w.Window.Likely)
+			}
+		}
+	}
+}
