@@ -21,7 +21,7 @@ func folded(name string) string {
 		b.WriteString(s)
 	}
 	if !ascii(name) {
-		name = norm.NFKD.String(name)
+		name = norm.NFKD.String(strings.ToValidUTF8(name, " "))
 	}
 	for _, c := range name {
 		switch {

@@ -91,7 +91,14 @@ func Find(name string) (Named, error) {
 	return found[0], nil
 }
 
+// longestName is how many bytes of a name are worth looking at: the longest that
+// there is has half as many.
+const longestName = 200
+
 func (g *gazetteer) search(name string, most int) []Named {
+	if len(name) > longestName {
+		return nil
+	}
 	name, where, _ := strings.Cut(name, ",")
 	key := folded(name)
 	if key == "" || most <= 0 {
