@@ -50,6 +50,7 @@ type workJSON struct {
 	Due       *climate.Date `json:"due"`  // null unless the work is repeated
 	Done      *climate.Date `json:"done"` // null where it was not done
 	Why       string        `json:"why"`
+	SoFar     string        `json:"so_far,omitempty"`
 	Blocked   []blockJSON   `json:"blocked"`
 	Caution   []string      `json:"caution"`
 }
@@ -90,7 +91,7 @@ func (p *Planned) json() workJSON {
 		Key: p.Key, Kind: p.Work.ID, Rule: p.Rule.ID, Title: p.Title, Class: p.Work.Class,
 		Opens: dayJSON(w.Opens.P10), Likely: dayJSON(w.Likely), Closes: dayJSON(w.Closes.P90),
 		Certainty: w.Certainty, Chance: w.Chance, Spread: spreadsJSON{w.Opens, w.Closes},
-		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why,
+		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why, SoFar: p.SoFar,
 		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
 	}
 	for i, b := range p.Blocked {

@@ -39,6 +39,7 @@ type Planned struct {
 	Done climate.Date
 
 	Why      string   // why these days: the weather, the phase, the history, with numbers
+	SoFar    string   // how far the season has come; moves daily; empty where that is not known
 	Blocked  []Block  // what stands against it; empty: nothing
 	Cautions []string // texts, ready to show
 }

@@ -56,6 +56,7 @@ type timed struct {
 	window Window
 	today  float64 // probability that it is open on the day of the plan
 	why    string
+	soFar  string
 }
 
 type rulesKey struct {
@@ -175,7 +176,7 @@ func (p *Planner) timed(r *Rule, t *timing, season int) timed {
 	}
 	var out timed
 	if out.window, out.today = p.window(r, t, season); out.window.Chance > 0 {
-		out.why = t.why(r, out.window, season)
+		out.why, out.soFar = t.why(r, out.window, season), t.soFar(r, season)
 	}
 	if shared {
 		p.windows[key] = out

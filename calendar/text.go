@@ -137,4 +137,7 @@ func (t *texter) work(p *Planned) {
 		}
 	}
 	t.line("    ", "Why: %s", p.Why)
+	if p.SoFar != "" {
+		t.line("    ", "So far: %s", p.SoFar)
+	}
 }

@@ -46,6 +46,24 @@ func (t *timing) why(r *Rule, w Window, season int) string {
 	return strings.Join(parts, " ")
 }
 
+// soFar tells how much of what the first phase among the ends of r waits for has
+// come by the day of the plan. It stands apart from why, since it moves every day.
+func (t *timing) soFar(r *Rule, season int) (s string) {
+	for _, end := range []*Anchor{&r.Opens, &r.Closes} {
+		end.some(func(a *Anchor) bool {
+			year := season
+			if a.Next {
+				year++
+			}
+			if a.At == AtPhase && s == "" {
+				s = t.phases.forecast(a.Phase, year).SoFar
+			}
+			return s != ""
+		})
+	}
+	return s
+}
+
 // skilfulDays is how far ahead what is known of this season says more of a phase
 // than the other years do.
 const skilfulDays = 31
@@ -57,7 +75,7 @@ func (t *timing) reason(a *Anchor, season int) string {
 	}
 	switch a.At {
 	case AtPhase:
-		return t.phases.why(a.Phase, season)
+		return t.phases.forecast(a.Phase, season).Why
 	case AtLastFrost, AtFirstFrost:
 		name := "Last frost"
 		if a.At == AtFirstFrost {
@@ -96,12 +114,12 @@ func (t *timing) reason(a *Anchor, season int) string {
 	return ""
 }
 
-// why returns what a phase rests on.
-func (f *phases) why(ph phenology.Phase, season int) string {
+// forecast returns that of a phase, an empty one beyond the outlook.
+func (f *phases) forecast(ph phenology.Phase, season int) phenology.Forecast {
 	if _, last := f.planner.span(season); last > f.planner.outlook.Last() {
-		return ""
+		return phenology.Forecast{}
 	}
-	return f.season(season).Phases[ph].Why
+	return f.season(season).Phases[ph]
 }
 
 // count writes a number of things.

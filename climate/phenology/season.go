@@ -21,7 +21,12 @@ type Forecast struct {
 	// common practice and priors.
 	Fitted bool
 
-	// Why says in a sentence what the days rest on, with the numbers: "41 of 60
-	// units of warmth since 1 February; in 8 of 10 years it falls between ...".
+	// Why says what the days rest on, with the numbers. It stays as it is from day to
+	// day while the days do.
 	Why string
+
+	// SoFar says how much of the warmth, or of the aging of leaves, that the phase waits
+	// for has come by the issue day, and so moves every day. It is empty where that is
+	// not measured, and once the phase has come.
+	SoFar string
 }

@@ -19,7 +19,7 @@ func (d *drawing) forecast(e *event) Forecast {
 	}
 	_, fitted := d.f.priors.species[d.habit.Species]
 	out.Fitted = d.byClock && e.phase == anchorOf(d.habit.Group) && (fitted || d.f.springs.species[d.habit.Species] > 0)
-	out.Why = d.why(e)
+	out.Why, out.SoFar = d.why(e), d.soFar(e)
 	return out
 }
 
@@ -42,15 +42,9 @@ func (d *drawing) why(e *event) string {
 		from := d.events[d.lastSeen]
 		fmt.Fprintf(&b, "Counted from %s, seen on %s, by the warmth that follows.", words(from.phase), say(d.s.start+climate.Date(from.on)))
 	case e.autumn():
-		b.WriteString("Leaves age on short and cool days")
-		if share := d.aged(e); share > 0.005 {
-			fmt.Fprintf(&b, "; %.0f of 100 parts of it have come", 100*share)
-		}
-		b.WriteByte('.')
-	case d.byClock && issue >= d.s.start && issue < d.s.end:
-		b.WriteString(d.warmthSoFar(int(issue - d.s.start)))
+		b.WriteString("Leaves age on short and cool days.")
 	case d.byClock:
-		b.WriteString("Reckoned from the warmth of other years.")
+		b.WriteString("Reckoned from the season's warmth, as far as it is known, and from that of other years.")
 	default:
 		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.resumes.mean)
 	}
@@ -70,11 +64,37 @@ func (d *drawing) why(e *event) string {
 	return b.String()
 }
 
+// told is the share, 0 to 1, from which nothing is left of what a phase waits for
+// in whole parts of a hundred.
+const told = 0.995
+
+// soFar tells how much of what e waits for has come by the issue day. It moves
+// from day to day. Nothing is told where most days of the season so far were not
+// read but filled in, nor where e surely is over.
+func (d *drawing) soFar(e *event) string {
+	issue := d.f.outlook.Issue
+	spread, ok := e.dates.Spread()
+	if !ok || spread.P90 < issue || issue < d.s.start || issue >= d.s.end || !d.f.isRead(d.s.start) {
+		return ""
+	}
+	switch {
+	case e.autumn():
+		if share := d.aged(e); share >= 0.005 && share < told {
+			return fmt.Sprintf("%.0f of the 100 parts of aging that leaves need for it have come.", 100*share)
+		}
+	case d.byClock && d.lastSeen == noDay:
+		return d.warmthSoFar(int(issue - d.s.start))
+	}
+	return ""
+}
+
 // warmthSoFar tells how far the warmth of the season has come by day i.
 func (d *drawing) warmthSoFar(i int) string {
-	prior := d.f.priors.of(d.habit)
-	share := d.f.neededShare(d.s, prior.Day)
-	if share < 0.02 {
+	share := d.f.neededShare(d.s, d.f.priors.of(d.habit).Day)
+	switch {
+	case share >= told:
+		return ""
+	case share < 0.02:
 		return "Next to nothing of the warmth that buds count has come yet."
 	}
 	x := 0.0
@@ -83,6 +103,22 @@ func (d *drawing) warmthSoFar(i int) string {
 	}
 	return fmt.Sprintf("%.0f of the 100 parts of warmth that buds need to break have come since midwinter; by the warmth it is a usual %s%s.",
 		100*share, (d.s.start + climate.Date(math.Round(x))).Time().Format("2 January"), ahead(x-float64(i)))
+}
+
+// isRead reports whether most days from start to the issue day have temperatures
+// that were measured or that a provider predicted.
+func (f *Forecaster) isRead(start climate.Date) bool {
+	r := f.outlook.Record
+	if r == nil {
+		return false
+	}
+	n := 0
+	for d := start; d <= f.outlook.Issue; d++ {
+		if day := r.At(d); min(day.TminOrigin, day.TmaxOrigin) >= climate.Predicted {
+			n++
+		}
+	}
+	return 2*n > int(f.outlook.Issue-start)+1
 }
 
 // aged returns how much of the aging that e waits for has come by the issue

@@ -30,6 +30,7 @@ type Work struct {
 	Closes       string
 	Chance       string // empty: it comes every season
 	Why          string
+	SoFar        string // how far the season has come
 	Needs        string
 	Not          string
 	Blocked      []string
@@ -69,7 +70,7 @@ const leastChance = 0.1
 func workOf(w *calendar.Planned, on climate.Date) Work {
 	win := &w.Window
 	out := Work{
-		Title: w.Title, Why: wording.Sentence(w.Why), likely: win.Likely,
+		Title: w.Title, Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
 		Likely: wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty),
 		Opens:  wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Bar: bar(w, on),
 	}
