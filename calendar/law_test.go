@@ -100,11 +100,13 @@ func TestOneHardWorkASeason(t *testing.T) {
 		gets, waits string
 	}{
 		{"the roots have rested longer", []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2022-04-01", WorkRepot), did(t, "2024-07-01", "heavy-prune")}, "repot", "prune"},
-		{"the branches have rested longer", []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2021-07-01", "heavy-prune"), did(t, "2023-04-01", WorkRepot)}, "prune", "repot"},
+		{"the branches have rested longer", []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2021-07-01", "heavy-prune"), did(t, "2024-04-01", WorkRepot)}, "prune", "repot"},
 		{"neither was done: the earlier", []Entry{judged(t, "2025-06-01", StageBuilding, "")}, "repot", "prune"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			p := planOne(t, smallPlanner(t, temperate, "2026-02-10"), Tree{Origin: Nursery, Log: test.log})
+			pl := smallPlanner(t, temperate, "2026-02-10")
+			pl.lore.Rules[2].Rest = 0.5 // over by the spring after, so that it costs the roots one season only
+			p := planOne(t, pl, Tree{Origin: Nursery, Log: test.log})
 			gets, waits := workOf(t, p, test.gets, 2026), workOf(t, p, test.waits, 2026)
 			if len(gets.Blocked) > 0 || len(waits.Blocked) == 0 || !waits.Window.Opens.P50.Valid() {
 				t.Errorf("%s: %v\n%s: %v", test.gets, gets.Blocked, test.waits, waits.Blocked)
@@ -113,6 +115,67 @@ func TestOneHardWorkASeason(t *testing.T) {
 				t.Errorf("%q does not name %s", waits.Blocked[0].Reason, gets.Title)
 			}
 		})
+	}
+}
+
+// A repot that the grower puts off comes: other hard work, which is never logged
+// and so looks as if its part had rested longest, takes at most one season from it.
+func TestTheRepotIsNotStarved(t *testing.T) {
+	for _, test := range []struct {
+		name, repotted string
+		rest           float64 // after the other work
+		gets           string  // in 2026
+	}{
+		{"due: the other work, whose part rested longer, has one season", "2024-04-01", 0.5, "prune"},
+		{"due: the other work would cost it two", "2024-04-01", 1, "repot"},
+		{"overdue", "2023-04-01", 0.5, "repot"},
+		{"long overdue", "2018-03-20", 1, "repot"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			log := []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, test.repotted, WorkRepot), did(t, "2016-07-01", "heavy-prune")}
+			pl := smallPlanner(t, temperate, "2026-02-10")
+			pl.lore.Rules[2].Rest = test.rest
+			p := planOne(t, pl, Tree{Origin: Nursery, Log: log})
+			other := map[string]string{"prune": "repot", "repot": "prune"}
+			for season, rule := range map[int]string{2026: test.gets, 2027: other[test.gets]} {
+				if w := workOf(t, p, rule, season); len(w.Blocked) > 0 {
+					t.Errorf("%s in %d: %v", rule, season, w.Blocked)
+				}
+				if w := workOf(t, p, other[rule], season); len(w.Blocked) == 0 {
+					t.Errorf("%s in %d is free too", w.Rule.ID, season)
+				}
+			}
+		})
+	}
+}
+
+// As long as there is field soil the repot leads, at every stage before the last.
+func TestFieldSoilGoesFirst(t *testing.T) {
+	half := 0.5
+	for _, s := range []Stage{StageBuilding, StageSecondStyling, StageRefining} {
+		p := smallPlanner(t, temperate, "2026-02-10")
+		for i := range p.lore.Rules {
+			p.lore.Rules[i].For.Stages = nil
+		}
+		log := []Entry{judged(t, "2025-06-01", s, ""), did(t, "2024-04-01", WorkRepot)}
+		log[1].FieldSoilLeft = &half
+		plan := planOne(t, p, Tree{Origin: Nursery, Log: log})
+		if w := workOf(t, plan, "repot", 2026); len(w.Blocked) > 0 {
+			t.Errorf("%s: %v", s, w.Blocked)
+		}
+	}
+}
+
+// A hard work whose window has just closed does not stand open beside another.
+func TestClosedWorkIsNotOpen(t *testing.T) {
+	log := []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2022-04-01", WorkRepot)}
+	p := planOne(t, smallPlanner(t, temperate, "2026-04-27"), Tree{Origin: Nursery, Log: log})
+	w := workOf(t, p, "repot", 2026)
+	if w.Window.Closes.P50 >= day(t, "2026-04-27") {
+		t.Fatalf("closes %v: the test wants a window that has closed", w.Window.Closes)
+	}
+	if len(w.Blocked) == 0 || !strings.Contains(w.Blocked[0].Reason, "its window most likely closed about "+w.Window.Closes.P50.String()) {
+		t.Errorf("blocks %v", w.Blocked)
 	}
 }
 

@@ -116,7 +116,7 @@ func leaveUntil(c *candidate) string {
 // leaveAlone says why nothing comes.
 func (b *bench) leaveAlone() string {
 	for _, c := range b.works {
-		if len(c.Blocked) > 0 && !c.Done.Valid() {
+		if len(c.Blocked) > 0 && !c.Done.Valid() && c.Window.Closes.P50 >= b.planner.outlook.Issue {
 			return fmt.Sprintf("Leave it alone for the next eighteen months. %s: %s.", c.Title, c.Blocked[0].Reason)
 		}
 	}
