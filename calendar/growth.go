@@ -8,7 +8,8 @@ import (
 
 // Growth counts growing seasons at a site by warmth, so that a short cool
 // summer earns less than a long warm one, and winter nothing. One growing season
-// is the site's typical yearly sum of degree-days above 5 C. Where the outlook
+// is the site's typical yearly sum of degree-days above 5 C, or [wholeSeason] where
+// that is more: a year of a place with a short cool summer is less than one. Where the outlook
 // covers a day the day's own warmth counts (the mean of the members), elsewhere
 // that of its time of year. That seasons, not years, decide when a tree may be
 // worked again is common practice, no published source; so is 5 C as the base
@@ -24,6 +25,11 @@ type Growth struct {
 const (
 	// growthBase is the temperature above which trees are taken to grow, C.
 	growthBase = 5
+
+	// wholeSeason is the least sum of degree-days above growthBase that makes a
+	// whole growing season, C d. It is judged, no published source: the northern
+	// rim of gardens, about 1000, falls a little short of it, cool coasts do not.
+	wholeSeason = 1200
 
 	// enoughOfSeason is the share of a required growing season after which it
 	// counts as passed, so that a summer a little cooler than usual, or buds that
@@ -54,6 +60,7 @@ func NewGrowth(o *climate.Outlook) *Growth {
 	if total == 0 {
 		return g
 	}
+	whole := max(total, wholeSeason)
 	season := o.Site.Season(g.first)
 	start, end := o.Site.SeasonStart(season), o.Site.SeasonStart(season+1)
 	for i := 1; i < len(g.clocks); i++ {
@@ -66,7 +73,7 @@ func NewGrowth(o *climate.Outlook) *Growth {
 		if k := int(d - o.First); k >= 0 && k < len(known) {
 			warmth = known[k]
 		}
-		g.clocks[i] = g.clocks[i-1] + warmth/total
+		g.clocks[i] = g.clocks[i-1] + warmth/whole
 	}
 	return g
 }

@@ -5,6 +5,13 @@ import (
 	"testing"
 )
 
+// A cool coast, the northern rim of gardens, and a place beyond the trees.
+var (
+	coast  = place{lat: 55.9, mean: 9, half: 6.5, members: 1}
+	boreal = place{lat: 65, mean: 2.2, half: 13, members: 1}
+	polar  = place{lat: 78, mean: -5, half: 11, members: 1}
+)
+
 func TestGrowthCountsWarmthNotYears(t *testing.T) {
 	for _, test := range []struct {
 		name     string
@@ -22,6 +29,10 @@ func TestGrowthCountsWarmthNotYears(t *testing.T) {
 		{"tropics, half a year", tropical, "2024-02-01", "2024-08-01", 0.45, 0.55},
 		{"leap day", temperate, "2024-02-29", "2028-02-29", 3.98, 4.02},
 		{"no warmth", icy, "2004-01-01", "2024-01-01", 0, 0},
+		{"cool coast, a year", coast, "2024-03-20", "2025-03-20", 0.99, 1.01},
+		{"far north, a year", boreal, "2024-03-20", "2025-03-20", 0.75, 0.9},
+		{"beyond trees, a year", polar, "2024-03-20", "2025-03-20", 0, 0.1},
+		{"beyond trees, ten years", polar, "2014-03-20", "2024-03-20", 0.01, 1},
 		{"back in time", temperate, "2025-03-20", "2024-03-20", -1.01, -0.99},
 		{"in the outlook", temperate, "2026-03-20", "2027-03-20", 0.99, 1.01},
 		{"out of the outlook", temperate, "2020-06-01", "2040-06-01", 19.95, 20.05},

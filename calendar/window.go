@@ -62,7 +62,11 @@ func (p *Planner) summary(best Best) (w Window, today float64) {
 		Chance: float64(len(p.open)) / float64(p.draws),
 	}
 	var inside int
-	w.Likely, inside = likely(p.opened, p.closed, lo, best)
+	first, last := 0, n-1
+	if w.Opens.P50 <= w.Closes.P50 {
+		first, last = int(w.Opens.P50-lo), int(w.Closes.P50-lo)
+	}
+	w.Likely, inside = likely(p.opened, p.closed, lo, first, last, best)
 	w.Certainty = float64(inside) / float64(p.draws)
 	if on := p.outlook.Issue; on >= lo && on <= hi {
 		today = float64(opensOn(p.opened, p.closed, int(on-lo))) / float64(p.draws)
@@ -101,23 +105,26 @@ func spreadOf(counts []int, lo climate.Date, n int) climate.Spread {
 // draw or two.
 const nearTie = 0.02
 
-// likely returns the day on which the window is open in the most draws, and in
-// how many; of days that are about equally good the one that best says.
-func likely(opened, closed []int, lo climate.Date, best Best) (climate.Date, int) {
+// likely returns the day, of those from first to last (counted from lo), on which
+// the window is open in the most draws, and in how many; of days that are about
+// equally good the one that best says.
+func likely(opened, closed []int, lo climate.Date, first, last int, best Best) (climate.Date, int) {
 	most, inside := 0, 0
-	for i := range opened {
+	for i := range opened[:last+1] {
 		inside += opened[i]
-		most = max(most, inside)
+		if i >= first {
+			most = max(most, inside)
+		}
 		inside -= closed[i]
 	}
 	enough := int(math.Ceil(float64(most) * (1 - nearTie)))
 	from, to := -1, -1 // the first run of good days; the last for BestLate
 	running := false
 	inside = 0
-	for i := range opened {
+	for i := range opened[:last+1] {
 		inside += opened[i]
 		switch {
-		case inside < enough:
+		case i < first || inside < enough:
 			running = false
 		case !running && (from < 0 || best == BestLate):
 			from, to, running = i, i, true

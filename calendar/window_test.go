@@ -44,10 +44,17 @@ func TestSummaryAgreesWithTheDraws(t *testing.T) {
 			t.Fatalf("certainty %v, today %v, chance %v; want %v, %v", w.Certainty, today, w.Chance, share(w.Likely), share(100))
 		}
 		most, first := 0.0, climate.NoDate
-		for d := slices.Min(opens); d <= slices.Max(closes); d++ {
+		from, to := slices.Min(opens), slices.Max(closes)
+		if w.Opens.P50 <= w.Closes.P50 {
+			from, to = w.Opens.P50, w.Closes.P50
+		}
+		if w.Likely < from || w.Likely > to {
+			t.Fatalf("likely %v, outside %v to %v", w.Likely, from, to)
+		}
+		for d := from; d <= to; d++ {
 			most = max(most, share(d))
 		}
-		for d := slices.Min(opens); d <= slices.Max(closes) && !first.Valid(); d++ {
+		for d := from; d <= to && !first.Valid(); d++ {
 			if share(d) >= most*(1-nearTie) {
 				first = d
 			}
