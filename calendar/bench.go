@@ -26,6 +26,7 @@ type candidate struct {
 	state State        // of the tree on the day on which the work would be done, if nothing else is
 	day   climate.Date // that day: the likely one, or today when that is past
 	today float64      // probability that the window is open today
+	held  int          // of what is done, how well its rule fitted the tree then
 }
 
 // seasons returns the seasons in which a rule is looked for. One that opens only
@@ -43,14 +44,52 @@ func (b *bench) seasons(r *Rule) []int {
 }
 
 // add adds the work of a rule in a season, if it is for the tree as it will be by
-// then and there is something to do.
+// then and there is something to do. What was done shows once, by the rule that
+// held for the tree on that day; the others are then not to be done either.
 func (b *bench) add(r *Rule, w *Work, season int) {
 	c := b.candidate(r, w, season)
-	if c == nil || !c.Done.Valid() &&
-		(c.seldom() || !b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c)) {
+	switch {
+	case c == nil:
 		return
+	case !c.Done.Valid():
+		if c.seldom() || !b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c) {
+			return
+		}
+	default:
+		if c.held = b.held(r, c.Done); c.held == 0 {
+			return
+		}
+		same := slices.IndexFunc(b.works, func(o *candidate) bool { return o.Work == w && o.Done == c.Done })
+		if same >= 0 {
+			if c.held > b.works[same].held {
+				b.works[same] = c
+			}
+			return
+		}
 	}
 	b.works = append(b.works, c)
+}
+
+// held says how well a rule fits the tree on a day on which its work was done: 3
+// where it held the day before and what it asks of the field soil was so, 2 where
+// it held the day before, 1 where it holds only as the tree was afterwards (a
+// collected tree, or a log that does not tell of the time before), 0 where it never
+// was a rule for the tree.
+func (b *bench) held(r *Rule, on climate.Date) int {
+	h := newHistory(b.tree, b.planner.lore, b.species, b.planner.growth, on-1)
+	before := h.at(on - 1)
+	wrong := func(n Need) bool { return n.FieldSoil != nil && *n.FieldSoil != (before.FieldSoil > 0) }
+	switch {
+	case b.planner.holds(r, b.species, before.Stage, b.tree.Origin):
+		if slices.ContainsFunc(r.Needs, wrong) {
+			return 2
+		}
+		return 3
+	case b.planner.holds(r, b.species, newHistory(b.tree, b.planner.lore, b.species, b.planner.growth, on).at(on).Stage, b.tree.Origin),
+		b.planner.holds(r, b.species, b.state.Stage, b.tree.Origin):
+		return 1
+	}
+	return 0
 }
 
 // seldom reports work that is for the years in which it is called for, at a place

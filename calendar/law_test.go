@@ -166,6 +166,35 @@ func TestFieldSoilGoesFirst(t *testing.T) {
 	}
 }
 
+// One logged work shows once, by the rule that held for the tree on that day.
+func TestDoneShowsOnce(t *testing.T) {
+	yes, no := true, false
+	p := smallPlanner(t, temperate, "2026-04-10")
+	rule := p.lore.Rules[0]
+	add := func(id string, change func(r *Rule)) {
+		r := rule
+		r.ID = id
+		change(&r)
+		p.lore.Rules = append(p.lore.Rules, r)
+	}
+	p.lore.Rules[0].For.Stages = []Stage{StageRefining}
+	add("other-origin", func(r *Rule) { r.For.Origins = []Origin{Nursery} })
+	add("clean", func(r *Rule) { r.Needs = []Need{{FieldSoil: &no}} })
+	add("field-soil", func(r *Rule) { r.Needs = []Need{{FieldSoil: &yes}}; r.For.Stages = []Stage{StageBaseWork} })
+	add("variant", func(r *Rule) { r.Variant, r.Instead = "another way", "field-soil" })
+	log := []Entry{did(t, "2023-03-20", "collected"), did(t, "2026-04-02", WorkRepot)}
+	plan := planOne(t, p, Tree{Origin: Collected, Log: log})
+	var ids []string
+	for _, w := range plan.Works {
+		if w.Done.Valid() {
+			ids = append(ids, w.Rule.ID+" "+w.Done.String())
+		}
+	}
+	if want := []string{"field-soil 2026-04-02"}; !slices.Equal(ids, want) {
+		t.Errorf("done %v, want %v", ids, want)
+	}
+}
+
 // A hard work whose window has just closed does not stand open beside another.
 func TestClosedWorkIsNotOpen(t *testing.T) {
 	log := []Entry{judged(t, "2025-06-01", StageBuilding, ""), did(t, "2022-04-01", WorkRepot)}
