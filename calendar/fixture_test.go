@@ -133,6 +133,12 @@ func smallPlanner(t testing.TB, p place, on string) *Planner {
 	return newPlanner(smallLore(), o, draws, fixed(o.Site, draws, usualDays))
 }
 
+// smallPlannerOf plans at the temperate place by a lore.
+func smallPlannerOf(t testing.TB, l *Lore, on string) *Planner {
+	o := temperate.outlook(t, on)
+	return newPlanner(l, o, draws, fixed(o.Site, draws, usualDays))
+}
+
 var (
 	temperate = place{lat: 50, mean: 9, half: 9.5, members: 10, step: 0.1}
 	southern  = place{lat: -35, mean: 13, half: 8, members: 10, step: 0.1}

@@ -39,7 +39,13 @@ func (b *bench) next() string {
 	slices.SortStableFunc(later, func(x, y *candidate) int {
 		return cmp.Or(cmp.Compare(x.day, y.day), cmp.Compare(rankNow(x), rankNow(y)))
 	})
+	// Health, which is to look and to spray, is the headline only where nothing
+	// else comes.
+	health := func(c *candidate) bool { return c.Work.Class == Health }
+	rest := slices.DeleteFunc(slices.Clone(later), health)
 	switch {
+	case len(rest) > 0 && !slices.ContainsFunc(now, func(c *candidate) bool { return !health(c) }):
+		return leaveUntil(rest[0]) + also("Meanwhile", now) + b.sleepless()
 	case len(now) > 0:
 		return b.doNow(now) + b.sleepless()
 	case len(later) > 0:
@@ -63,37 +69,72 @@ func (b *bench) sleepless() string {
 	return " Its buds do not swell here as they should: work that hangs on them does not come."
 }
 
-// rankNow orders works that are open: hard ones first, for they have one window
-// a year; then those of a day; protection before the rest.
+// rankNow orders works that are open: those surely open first; of these the hard
+// ones, for they have one window a year; then those of a day; protection before
+// the rest, and health last.
 func rankNow(c *candidate) int {
+	rank := 3
 	switch {
+	case c.Work.Class == Health:
+		rank = 8
 	case c.Work.Hard != HardOnNothing:
-		return 0
+		rank = 0
 	case c.Work.Class == Protection:
-		return 1
+		rank = 1
 	case c.Rule.Every == 0:
-		return 2
+		rank = 2
 	}
-	return 3
+	if !c.sure() {
+		rank += 4
+	}
+	return rank
+}
+
+// sure reports whether it can be said that it is time for an open work: its
+// window is open as likely as not, it is due on a day, or its window is counted
+// from what was logged.
+func (c *candidate) sure() bool {
+	return c.today >= 0.5 || c.Due.Valid() || c.Rule.Opens.hangsOnWork()
 }
 
 func (b *bench) doNow(now []*candidate) string {
 	c := now[0]
-	s := fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
-		c.Title, c.Window.Closes.P50, c.Window.Closes.P10, c.Window.Closes.P90, percent(c.today))
-	var also []string
+	var sure, unsure []*candidate
 	for _, o := range now[1:] {
-		if t := lower(o.Title); !slices.Contains(also, t) {
-			also = append(also, t)
+		if o.sure() {
+			sure = append(sure, o)
+		} else {
+			unsure = append(unsure, o)
 		}
 	}
-	if len(also) > 3 {
-		also = append(also[:3], fmt.Sprintf("%d more", len(now)-4))
+	closes := c.Window.Closes
+	if c.sure() {
+		return fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
+			c.Title, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
 	}
-	if len(also) > 0 {
-		s += " Also: " + strings.Join(also, ", ") + "."
+	look := "at the tree"
+	if c.Rule.Opens.At == AtPhase {
+		look = "for " + strings.ReplaceAll(string(c.Rule.Opens.Phase), "-", " ")
 	}
-	return s
+	return fmt.Sprintf("It may be time (%s sure today): look %s before: %s, until about %v (10-90 %%: %v to %v).",
+		percent(c.today), look, c.Title, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
+}
+
+// also lists works behind a word, or nothing.
+func also(word string, works []*candidate) string {
+	var titles []string
+	for _, o := range works {
+		if t := lower(o.Title); !slices.Contains(titles, t) {
+			titles = append(titles, t)
+		}
+	}
+	if more := len(titles) - 3; more > 0 {
+		titles = append(titles[:3], fmt.Sprintf("%d more", more))
+	}
+	if len(titles) == 0 {
+		return ""
+	}
+	return " " + word + ": " + strings.Join(titles, ", ") + "."
 }
 
 // leaveUntil says when the next work comes. A day that is counted from what was
