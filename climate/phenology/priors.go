@@ -16,7 +16,7 @@ import (
 // curves at the reference place, Harvard Forest, and when there the trees of a
 // species, or of a class of flushing, break bud. "go test ./climate/phenology
 // -run TestFit -update" fits curves.csv, courses.csv and species.csv anew;
-// classes.csv and phases.csv are common practice and name their reasons.
+// classes.csv and phases.csv are common practice, origins.csv is published; all name their reasons.
 //
 //go:embed priors/*.csv
 var priorFiles embed.FS
@@ -29,6 +29,7 @@ type priors struct {
 	genera  map[string]kin
 	flush   map[Flush]speciesPrior
 	any     speciesPrior
+	origins map[string]float64 // days that a species not fitted is later; "" is of any not named
 	lags    map[Phase]lag
 	autumn  map[Phase]threshold
 
@@ -69,7 +70,7 @@ var loadPriors = sync.OnceValue(func() *priors {
 func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 	p := &priors{
 		species: map[string]speciesPrior{}, genera: map[string]kin{},
-		flush: map[Flush]speciesPrior{}, lags: map[Phase]lag{}, autumn: map[Phase]threshold{},
+		flush: map[Flush]speciesPrior{}, origins: map[string]float64{}, lags: map[Phase]lag{}, autumn: map[Phase]threshold{},
 		thresholds: map[string]threshold{}, spread: map[string]float64{},
 	}
 	var err error
@@ -119,6 +120,7 @@ func readPriors(open func(name string) ([]byte, error)) (*priors, error) {
 			p.flush[Flush(name)] = v
 		}
 	})
+	read("origins", func(r *row) { p.origins[r.text("species")] = r.number("days", -20, 20) })
 	read("phases", func(r *row) {
 		p.lags[Phase(r.text("phase"))] = lag{Days: r.number("days", -60, 200), SD: r.number("sd", 0, 1)}
 	})
@@ -168,11 +170,23 @@ func sortedKeys[V any](m map[string]V) []string {
 const betweenPlaces = 3.0
 
 // of returns the prior of a species, and on what it rests: what was fitted for
-// it, or else its relatives and the way it grows, and its place in the order of flushing.
+// it, or else what its kin, its place in the order of flushing and where it comes from tell.
 func (p *priors) of(h Habit) speciesPrior {
 	if v, ok := p.species[h.Species]; ok {
 		return v
 	}
+	out := p.likely(h)
+	days, ok := p.origins[h.Species]
+	if !ok {
+		days = p.origins[""]
+	}
+	out.Day += days
+	return out
+}
+
+// likely returns the prior of a species that is not fitted as if it came from
+// where the fitted ones do: its relatives and the way it grows, and its class of flushing.
+func (p *priors) likely(h Habit) speciesPrior {
 	out := p.any
 	k, known := p.kinOf(h)
 	if known || k.Traits != [4]float64{} {
@@ -189,11 +203,15 @@ func (p *priors) of(h Habit) speciesPrior {
 	return out.and(class)
 }
 
+// leastJoint is the least standard deviation of the usual day of a species told by both its
+// kin and its class, days: judged by dates published of other places (TestPublishedPlaces).
+const leastJoint = 5
+
 // and joins two priors that know the same thing in different ways. They are not
-// independent, so the joint spread is no narrower than the narrower of the two.
+// quite independent, so the joint spread is no narrower than leastJoint.
 func (s speciesPrior) and(t speciesPrior) speciesPrior {
 	a, b := 1/(s.SD*s.SD), 1/(t.SD*t.SD)
-	return speciesPrior{Day: (a*s.Day + b*t.Day) / (a + b), SD: min(s.SD, t.SD), basis: s.basis + ", and " + t.basis}
+	return speciesPrior{Day: (a*s.Day + b*t.Day) / (a + b), SD: max(leastJoint, 1/math.Sqrt(a+b)), basis: s.basis + ", and " + t.basis}
 }
 
 // row reads the fields of one line of a table; the first fault is kept.

@@ -87,7 +87,7 @@ func TestClasses(t *testing.T) {
 		"Acer": Middle, "Hamamelis": Middle, "Fagus": Late, "Quercus": Late, "Castanea": Late,
 		"Fraxinus": VeryLate, "Tsuga": VeryLate, "Nyssa": VeryLate,
 	} {
-		g, class := p.of(Habit{Species: genus + " nova"}), p.flush[flush]
+		g, class := p.likely(Habit{Species: genus + " nova"}), p.flush[flush]
 		if math.Abs(g.Day-class.Day) > 2*class.SD {
 			t.Errorf("%s breaks bud on day %.0f, its class %s on day %.0f, SD %.0f", genus, g.Day, flush, class.Day, class.SD)
 		}
@@ -98,6 +98,26 @@ func TestClasses(t *testing.T) {
 		if mean := sum[flush] / n; math.Abs(mean-p.flush[flush].Day) > 5 {
 			t.Errorf("class %s is on day %.0f, its fitted genera on day %.0f", flush, p.flush[flush].Day, mean)
 		}
+	}
+}
+
+// TestOrigins: what is not fitted is told earlier, but for what is native to North America.
+func TestOrigins(t *testing.T) {
+	p := loadPriors()
+	for species, days := range map[string]float64{
+		"Fagus sylvatica": -4.5, "Acer palmatum": -4.5, "": -4.5, "Larix laricina": 0, "Taxodium distichum": 0, "Acer rubrum": 0,
+	} {
+		h := Habit{Species: species, Group: Deciduous, Flush: Middle}
+		want := p.likely(h).Day + days
+		if v, ok := p.species[species]; ok {
+			want = v.Day
+		}
+		if got := p.of(h).Day; math.Abs(got-want) > 1e-9 {
+			t.Errorf("%q: day %v, want %v", species, got, want)
+		}
+	}
+	if sd := p.of(Habit{Species: "Fagus sylvatica", Group: Deciduous, Flush: Late}).SD; sd < leastJoint || sd > 6 {
+		t.Errorf("told by kin and class with a standard deviation of %v days", sd)
 	}
 }
 
