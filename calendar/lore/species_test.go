@@ -102,6 +102,27 @@ func TestSpeciesRows(t *testing.T) {
 	}
 }
 
+// poisonous are genera of whose sap, leaves or seed people are warned, from memory.
+var poisonous = []string{
+	"Buxus", "Euphorbia", "Ficus", "Kalmia", "Laburnum", "Lyonia", "Pieris", "Platycladus", "Rhododendron", "Taxus", "Thuja", "Wisteria",
+}
+
+// Poisonous genera carry a warning, and conifers are not bare-rooted, but for the
+// swamp cypress and the dawn redwood, which stand it (common practice, no
+// published source).
+func TestSpeciesTraitsOfGenera(t *testing.T) {
+	for _, r := range readSpeciesRows(t) {
+		genus, _, _ := strings.Cut(r.Name, " ")
+		if slices.Contains(poisonous, genus) && !r.Has(calendar.ToxicSap) && !r.Has(calendar.ToxicSeed) {
+			t.Errorf("%s: no warning of poison", r.Name)
+		}
+		stands := genus == "Taxodium" || genus == "Metasequoia"
+		if r.Conifer() && r.Has(calendar.NoBareRoot) == stands {
+			t.Errorf("%s: no-bare-root is %v", r.Name, !stands)
+		}
+	}
+}
+
 func checkSpeciesNumbers(t *testing.T, s *calendar.Species) {
 	t.Helper()
 	within := func(field string, v *float64, lo, hi float64) {
