@@ -118,6 +118,14 @@ var stories = []story{
 		},
 	},
 	{
+		"a black pine's candles where summers are cool: earlier", "maritime", "2026-05-01", "Pinus thunbergii", calendar.Nursery, "2022-01-01 judged refining strong; 2025-04-15 did repot",
+		[]expectation{comes("candle-cut", "2026-05-25", "2026-07-05"), closes("candle-cut", "2026-06-10", "2026-07-15")},
+	},
+	{
+		"a black pine's candles where summers are too short", "boreal", "2026-05-01", "Pinus thunbergii", calendar.Nursery, "2022-01-01 judged refining strong; 2025-04-15 did repot",
+		[]expectation{never("candle-cut", "", "9")},
+	},
+	{
 		"no candles are cut in a year of repotting", "temperate", "2026-05-01", "Pinus thunbergii", calendar.Nursery,
 		"2022-01-01 judged refining strong; 2026-04-10 did repot",
 		[]expectation{blocked("candle-cut", "2026-06-01", "2026-08-31", "Repot, done on 2026-04-10"), hardIn(0, "2026-05-01", "2026-12-31")},

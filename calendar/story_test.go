@@ -30,6 +30,10 @@ var places = map[string]struct {
 		Tmin: [12]float64{-14, -12, -5, 2, 9, 15, 18, 16, 11, 4, -3, -10},
 		Tmax: [12]float64{-4, -2, 5, 14, 21, 26, 29, 27, 22, 14, 5, -2},
 	}},
+	"boreal": {climate.Site{Name: "north bench", Lat: 65, Lon: 25.5, Elevation: 20, Zone: "Europe/Helsinki"}, climate.Normals{
+		Tmin: [12]float64{-13.5, -13, -9, -3, 3, 8.5, 11.7, 10, 5.5, 0.3, -5, -10},
+		Tmax: [12]float64{-6, -5.6, -1, 5, 11.6, 17, 20.3, 18, 12.5, 5.6, 0, -4},
+	}},
 	"southern": {climate.Site{Name: "range bench", Lat: -35.3, Lon: 149.1, Elevation: 580, Zone: "Australia/Sydney"}, climate.Normals{
 		Tmin: [12]float64{13.2, 13.1, 10.7, 6.7, 3.2, 1, -0.1, 1, 3.3, 6.1, 8.8, 11.4},
 		Tmax: [12]float64{28, 27.1, 24.5, 20, 15.6, 12.3, 11.4, 13, 16.2, 19.4, 22.7, 26.1},
