@@ -87,3 +87,24 @@ func TestPlanAsJSON(t *testing.T) {
 		t.Errorf("a plan without trees: %s, %v", b, err)
 	}
 }
+
+// TestSoFarIsShown: how far the season has come is told after the reason, where it is known.
+func TestSoFarIsShown(t *testing.T) {
+	plan := samplePlan(t)
+	for i := range plan.Trees {
+		for k := range plan.Trees[i].Works {
+			plan.Trees[i].Works[k].SoFar = "41 of the 100 parts of warmth have come."
+		}
+	}
+	var text bytes.Buffer
+	if err := plan.WriteText(&text); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(text.String(), "\n    So far: 41 of the 100") || !strings.Contains(string(data), `"so_far":"41 of the 100`) {
+		t.Errorf("text:\n%s\nJSON:\n%s", text.String(), data)
+	}
+}

@@ -66,6 +66,10 @@ func TestStateInWords(t *testing.T) {
 	if got := workOf(&blocked, on).Blocked[0]; got != "it rests (until 10 May 2027)." {
 		t.Errorf("reason: %q", got)
 	}
+	blocked.SoFar = "42 parts have come"
+	if got := workOf(&blocked, on).SoFar; got != "42 parts have come." {
+		t.Errorf("so far: %q", got)
+	}
 }
 
 func TestWhichWorksTouchTheSixWeeks(t *testing.T) {
