@@ -394,7 +394,7 @@ func TestNextSaysWhenItIsNotSure(t *testing.T) {
 	r.Closes.Days = 3 // in each draw four days, spread over 23
 	got := planOne(t, p, Tree{Origin: Nursery})
 	w := workOf(t, got, "repot", 2026)
-	if want := "It may be time (20 % sure today): look for bud swell before: Repot, until about " + w.Window.Closes.P50.String(); !strings.HasPrefix(got.Next, want) {
+	if want := "It may be time (20 % sure today), look for bud swell first: Repot, until about " + w.Window.Closes.P50.String(); !strings.HasPrefix(got.Next, want) {
 		t.Errorf("next %q, want %q", got.Next, want)
 	}
 }

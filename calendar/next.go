@@ -112,11 +112,11 @@ func (b *bench) doNow(now []*candidate) string {
 		return fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
 			c.Title, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
 	}
-	look := "at the tree"
+	look := "look first"
 	if c.Rule.Opens.At == AtPhase {
-		look = "for " + strings.ReplaceAll(string(c.Rule.Opens.Phase), "-", " ")
+		look = "look for " + strings.ReplaceAll(string(c.Rule.Opens.Phase), "-", " ") + " first"
 	}
-	return fmt.Sprintf("It may be time (%s sure today): look %s before: %s, until about %v (10-90 %%: %v to %v).",
+	return fmt.Sprintf("It may be time (%s sure today), %s: %s, until about %v (10-90 %%: %v to %v).",
 		percent(c.today), look, c.Title, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
 }
 
