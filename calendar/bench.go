@@ -76,7 +76,7 @@ func (b *bench) add(r *Rule, w *Work, season int) {
 // collected tree, or a log that does not tell of the time before), 0 where it never
 // was a rule for the tree.
 func (b *bench) held(r *Rule, on climate.Date) int {
-	h := newHistory(b.tree, b.planner.lore, b.species, b.planner.growth, on-1)
+	h := newHistory(b.tree, b.planner.lore, b.species, b.history.growth, on-1)
 	before := h.at(on - 1)
 	wrong := func(n Need) bool { return n.FieldSoil != nil && *n.FieldSoil != (before.FieldSoil > 0) }
 	switch {
@@ -85,7 +85,7 @@ func (b *bench) held(r *Rule, on climate.Date) int {
 			return 2
 		}
 		return 3
-	case b.planner.holds(r, b.species, newHistory(b.tree, b.planner.lore, b.species, b.planner.growth, on).at(on).Stage, b.tree.Origin),
+	case b.planner.holds(r, b.species, newHistory(b.tree, b.planner.lore, b.species, b.history.growth, on).at(on).Stage, b.tree.Origin),
 		b.planner.holds(r, b.species, b.state.Stage, b.tree.Origin):
 		return 1
 	}

@@ -125,7 +125,7 @@ func (c *candidate) free() (climate.Date, bool) {
 // with more right and comes after it.
 func (b *bench) givesWay(c *candidate) objection {
 	for _, o := range b.chosen {
-		if o != c && c.day <= o.day && !b.planner.growth.Passed(c.day, o.day, c.Rule.Rest) {
+		if o != c && c.day <= o.day && !b.history.growth.Passed(c.day, o.day, c.Rule.Rest) {
 			return objection{
 				reason: fmt.Sprintf("%s about %v goes first, and the tree would still rest from this", o.Title, o.day),
 				until:  climate.NoDate,
@@ -186,7 +186,7 @@ func (b *bench) overdue(c *candidate) bool {
 		}
 	}
 	last := max(b.history.had, b.lastHardOn(HardOnRoots))
-	return every > 0 && last > beforeAll && b.planner.growth.Passed(last, c.day, every+overdueSeasons)
+	return every > 0 && last > beforeAll && b.history.growth.Passed(last, c.day, every+overdueSeasons)
 }
 
 // lastHardOn returns when work hard on a part was last done or is chosen for,

@@ -53,7 +53,7 @@ func unrested(b *bench, c *candidate) objection {
 		return b.resting(d.work, d.on, "done on "+d.on.String(), d.rest)
 	}
 	for _, o := range b.chosen {
-		if o != c && o.day <= c.day && !b.planner.growth.Passed(o.day, c.day, o.Rule.Rest) {
+		if o != c && o.day <= c.day && !b.history.growth.Passed(o.day, c.day, o.Rule.Rest) {
 			return b.resting(o.Work, o.day, "planned about "+o.day.String(), o.Rule.Rest)
 		}
 	}

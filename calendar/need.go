@@ -131,7 +131,7 @@ func (b *bench) tooSoon(n *Need, c *candidate) objection {
 			if end := on + climate.Date(math.Round(7*n.Weeks)); end > c.day {
 				out = objection{fmt.Sprintf("wants %s after %s (%s)", count(n.Weeks, "week"), lower(w.Title), was), end, on}
 			}
-		} else if !b.planner.growth.Passed(on, c.day, n.Seasons) {
+		} else if !b.history.growth.Passed(on, c.day, n.Seasons) {
 			out = b.resting(w, on, was, n.Seasons)
 		}
 	})
@@ -140,7 +140,7 @@ func (b *bench) tooSoon(n *Need, c *candidate) objection {
 
 // resting says that a tree rests after a work.
 func (b *bench) resting(w *Work, on climate.Date, was string, seasons float64) objection {
-	end := b.planner.growth.PassedBy(on, seasons)
+	end := b.history.growth.PassedBy(on, seasons)
 	until := "for want of warmth without an end that can be told"
 	if end.Valid() {
 		until = "until about " + end.String()[:len("2006-01")]

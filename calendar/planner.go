@@ -30,7 +30,6 @@ type Planner struct {
 
 	lore     *Lore
 	outlook  *climate.Outlook
-	growth   *Growth
 	draws    int
 	forecast func(h phenology.Habit, tree string, season int) (*phenology.Season, error)
 
@@ -40,6 +39,7 @@ type Planner struct {
 	forecasts map[forecastKey]*phases
 	windows   map[windowKey]timed
 	rules     map[rulesKey][]*Rule
+	growths   map[leafOn]*Growth
 
 	open, close    []climate.Date // of one window, draw by draw; used again and again
 	opened, closed []int          // of one window, day by day
@@ -75,12 +75,13 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 	forecast func(phenology.Habit, string, int) (*phenology.Season, error),
 ) *Planner {
 	return &Planner{
-		lore: lore, outlook: outlook, growth: NewGrowth(outlook), draws: draws, forecast: forecast,
+		lore: lore, outlook: outlook, draws: draws, forecast: forecast,
 		events:    map[event]climate.Sample{},
 		shades:    map[shadeKey]climate.Sample{},
 		forecasts: map[forecastKey]*phases{},
 		windows:   map[windowKey]timed{},
 		rules:     map[rulesKey][]*Rule{},
+		growths:   map[leafOn]*Growth{},
 	}
 }
 
@@ -137,8 +138,34 @@ func (p *Planner) tree(t *Tree, s *Species) TreePlan {
 
 // bench makes ready to plan one tree.
 func (p *Planner) bench(t *Tree, s *Species) *bench {
-	h := newHistory(t, p.lore, s, p.growth, p.outlook.Issue)
+	h := newHistory(t, p.lore, s, p.growthOf(s), p.outlook.Issue)
 	return &bench{planner: p, tree: t, species: s, history: h, state: h.at(p.outlook.Issue), timing: timing{p, s, p.phasesOf(s, t), h}}
+}
+
+// growthOf counts the growing seasons of a species: by the warmth while its leaves
+// are on, in a usual season of the place. Trees that keep them, or that do not come
+// into leaf and lose it here as they should, are counted by all of the year.
+func (p *Planner) growthOf(s *Species) *Growth {
+	leaves := evergreen
+	if s.Group == phenology.Deciduous || s.Group == phenology.DeciduousConifer {
+		season := p.outlook.Site.Season(p.outlook.Issue) + 1
+		start := p.outlook.Site.SeasonStart(season)
+		of := p.phasesOf(s, nil)
+		out, fall := of.of(phenology.LeafOut, season), of.of(phenology.LeafFall, season)
+		if out.Chance() >= 0.5 && fall.Chance() >= 0.5 {
+			from, _ := out.Quantile(0.5)
+			to, _ := fall.Quantile(0.5)
+			if from >= start && to > from {
+				leaves = leafOn{int(from - start), int(to - start)}
+			}
+		}
+	}
+	g, ok := p.growths[leaves]
+	if !ok {
+		g = newGrowth(p.outlook, leaves)
+		p.growths[leaves] = g
+	}
+	return g
 }
 
 // holds reports whether r is a rule for such trees.
