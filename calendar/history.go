@@ -11,6 +11,7 @@ import (
 // history is a tree's log up to a day, put in order and understood.
 type history struct {
 	tree    *Tree
+	lore    *Lore
 	species *Species
 	growth  *Growth
 
@@ -40,7 +41,7 @@ type verdict struct {
 // newHistory reads the log of t up to on; entries in any order, those after on
 // left out.
 func newHistory(t *Tree, l *Lore, s *Species, g *Growth, on climate.Date) *history {
-	h := &history{tree: t, species: s, growth: g, had: climate.NoDate, wire: climate.NoDate}
+	h := &history{tree: t, lore: l, species: s, growth: g, had: climate.NoDate, wire: climate.NoDate}
 	if t.Origin.dug() {
 		h.soil = 1
 	}

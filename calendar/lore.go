@@ -8,12 +8,15 @@ import (
 	"budswell/climate/phenology"
 )
 
-// Lore is the trade's knowledge: species, works, rules and cautions.
+// Lore is the trade's knowledge: species, works, rules and cautions, and how long
+// trees take and what keeps them back.
 type Lore struct {
-	Species  []Species `yaml:"species"`
-	Works    []Work    `yaml:"works"`
-	Rules    []Rule    `yaml:"rules"`
-	Cautions []Caution `yaml:"cautions"`
+	Species  []Species   `yaml:"species"`
+	Works    []Work      `yaml:"works"`
+	Rules    []Rule      `yaml:"rules"`
+	Cautions []Caution   `yaml:"cautions"`
+	Stages   []StageTime `yaml:"stages"`
+	Setbacks []Setback   `yaml:"setbacks"`
 }
 
 // SpeciesNamed finds a species by its botanical name, a synonym or an English

@@ -58,16 +58,15 @@ type State struct {
 	Last map[string]climate.Date
 }
 
-// Growing seasons that stages take where the log does not tell more (common
-// practice, no published source).
-const (
-	seasonsUntilGrowth   = 0.25 // after collecting, until growth must have resumed
-	seasonsBuilding      = 3    // from the first styling until well ramified
-	seasonsBuildingNeedl = 2    // the same, of conifers
-	seasonsRooted        = 1    // from root work until well rooted
-	seasonsWired         = 1    // from the second styling until the structure holds
-	seasonsRefining      = 2    // from the second styling until fully ramified
-)
+// seasonsRooted is how many growing seasons pass from root work until a tree is
+// well rooted (common practice, no published source).
+const seasonsRooted = 1
+
+// usual returns the growing seasons that a stage usually takes, which counts where
+// the log does not tell more.
+func (h *history) usual(s Stage) float64 {
+	return h.lore.stageTime(s, h.species, h.tree.Origin).Usual
+}
 
 // stage returns the stage on a day. The tree starts at the stage last judged,
 // or else at collecting (trees that were not dug, at base work), and goes on
@@ -78,16 +77,7 @@ const (
 // recovering. A tree that was styled before its time is at the stage that the styling
 // leads to: people do things, and what was skipped keeps blocking what needs it.
 func (h *history) stage(on climate.Date) Stage {
-	at, from := StageBaseWork.rank(), h.had
-	if h.tree.Origin.dug() {
-		at = 0
-	}
-	for _, v := range slices.Backward(h.judged) {
-		if i := v.Stage.rank(); i >= 0 && v.on <= on {
-			at, from = i, v.on
-			break
-		}
-	}
+	at, from := h.begins(on)
 	for _, d := range h.done {
 		if d.on < from {
 			continue
@@ -105,6 +95,20 @@ func (h *history) stage(on climate.Date) Stage {
 	return stages[at]
 }
 
+// begins returns the stage that a tree is reckoned to go on from and since when it
+// is there: the stage last judged, or that in which the grower got it.
+func (h *history) begins(on climate.Date) (at int, from climate.Date) {
+	for _, v := range slices.Backward(h.judged) {
+		if i := v.Stage.rank(); i >= 0 && v.on <= on {
+			return i, v.on
+		}
+	}
+	if h.tree.Origin.dug() {
+		return 0, h.had
+	}
+	return StageBaseWork.rank(), h.had
+}
+
 // enters reports whether what must be true to enter a stage is, on a day, of a
 // tree in the stage before it since from or later.
 func (h *history) enters(s Stage, from, on climate.Date) bool {
@@ -116,7 +120,7 @@ func (h *history) enters(s Stage, from, on climate.Date) bool {
 		}
 		since := max(h.had, from)
 		return slices.ContainsFunc(h.grew, func(d climate.Date) bool { return d >= since }) ||
-			h.growth.Seasons(since, on) >= seasonsUntilGrowth
+			h.growth.Seasons(since, on) >= h.usual(StageCollected)
 	case StageBaseWork:
 		return h.strength(on) == Strong
 	case StageFirstStyling:
@@ -124,19 +128,16 @@ func (h *history) enters(s Stage, from, on climate.Date) bool {
 	case StageBuilding:
 		return h.last(WorkFirstStyle, from).Valid()
 	case StageSecondStyling:
-		since, ramified := from, float64(seasonsBuilding)
-		if conifer {
-			ramified = seasonsBuildingNeedl
-		}
+		since := from
 		if d := h.last(WorkFirstStyle, from); d.Valid() {
 			since = d
 		}
 		rooted := h.last(AnyRootWork, h.had)
-		return h.soil == 0 && h.growth.Passed(since, on, ramified) &&
+		return h.soil == 0 && h.growth.Passed(since, on, h.usual(StageBuilding)) &&
 			(!rooted.Valid() || h.growth.Passed(rooted, on, seasonsRooted))
 	case StageRefining:
 		styled := h.last(WorkSecondStyle, from)
-		return styled.Valid() && h.growth.Passed(styled, on, seasonsWired) &&
+		return styled.Valid() && h.growth.Passed(styled, on, h.usual(StageSecondStyling)) &&
 			(!h.wire.Valid() || h.last(WorkUnwire, styled).Valid()) // wire came off and it held
 	case StageExhibition:
 		since := from
@@ -144,7 +145,7 @@ func (h *history) enters(s Stage, from, on climate.Date) bool {
 			since = d
 		}
 		final := h.tree.Container.Kind == FinalPot || h.last(WorkPotChange, since).Valid()
-		return final && h.growth.Passed(since, on, seasonsRefining) && (conifer || !h.wire.Valid())
+		return final && h.growth.Passed(since, on, h.usual(StageRefining)) && (conifer || !h.wire.Valid())
 	}
 	return false
 }

@@ -2,9 +2,9 @@
 // and cautions in its YAML files, which are part of the program, and those that
 // a grower or club adds or puts in their place.
 //
-// A file holds any of the keys species, works, rules and cautions, each a list;
-// the fields are those of [calendar.Species], [calendar.Work], [calendar.Rule]
-// and [calendar.Caution]. Every value is checked; see [Read].
+// A file holds any of the keys species, works, rules, cautions, stages and
+// setbacks, each a list; the fields are those of [calendar.Species], [calendar.Work],
+// [calendar.Rule], [calendar.Caution], [calendar.StageTime] and [calendar.Setback]. Every value is checked; see [Read].
 package lore
 
 import (
@@ -25,7 +25,7 @@ import (
 	"budswell/calendar"
 )
 
-//go:embed works.yaml cautions.yaml rules species
+//go:embed works.yaml cautions.yaml stages.yaml rules species
 var builtin embed.FS
 
 // maxBytes is how large a file of lore may be; maxDepth how deep its values may
@@ -106,7 +106,7 @@ func (s *set) read(f File, layer int) {
 		return
 	}
 	if root == nil || root.Type() == ast.NullType {
-		s.faults.add(top, "holds nothing; want one of the keys species, works, rules, cautions")
+		s.faults.add(top, "holds nothing; want one of the keys species, works, rules, cautions, stages, setbacks")
 		return
 	}
 	d := decoder{file: f.Name, faults: &s.faults}
@@ -121,9 +121,13 @@ func (s *set) read(f File, layer int) {
 			s.rules = append(s.rules, items[calendar.Rule](s, &d, p, layer, "rule", "id")...)
 		case "cautions":
 			s.cautions = append(s.cautions, items[calendar.Caution](s, &d, p, layer, "caution", "id")...)
+		case "stages":
+			s.stages = append(s.stages, items[calendar.StageTime](s, &d, p, layer, "stage", "id")...)
+		case "setbacks":
+			s.setbacks = append(s.setbacks, items[calendar.Setback](s, &d, p, layer, "setback", "id")...)
 		default:
 			ks := d.spot(p.node, "")
-			s.faults.add(ks, "there is no such key; the keys are species, works, rules, cautions")
+			s.faults.add(ks, "there is no such key; the keys are species, works, rules, cautions, stages, setbacks")
 		}
 	}
 }

@@ -14,6 +14,8 @@ type set struct {
 	works    []item[calendar.Work]
 	rules    []item[calendar.Rule]
 	cautions []item[calendar.Caution]
+	stages   []item[calendar.StageTime]
+	setbacks []item[calendar.Setback]
 
 	files  []string         // names, in the order in which they were read
 	known  map[string]known // by kind and id; what was read last holds
@@ -24,6 +26,7 @@ type set struct {
 func (s *set) clone() *set {
 	return &set{
 		species: slices.Clone(s.species), works: slices.Clone(s.works), rules: slices.Clone(s.rules), cautions: slices.Clone(s.cautions),
+		stages: slices.Clone(s.stages), setbacks: slices.Clone(s.setbacks),
 		files: slices.Clone(s.files), known: maps.Clone(s.known), faults: faultList{slices.Clone(s.faults.all)},
 	}
 }
@@ -88,6 +91,9 @@ func (s *set) check() {
 	s.rules = holding(s, "rule", s.rules, func(v *calendar.Rule) string { return v.ID })
 	s.cautions = holding(s, "caution", s.cautions, func(v *calendar.Caution) string { return v.ID })
 
+	s.stages = holding(s, "stage", s.stages, func(v *calendar.StageTime) string { return v.ID })
+	s.setbacks = holding(s, "setback", s.setbacks, func(v *calendar.Setback) string { return v.ID })
+
 	s.checkSpecies()
 	s.checkCautions()
 	s.checkWorks()
@@ -95,12 +101,15 @@ func (s *set) check() {
 		s.checkRule(&s.rules[i])
 	}
 	s.checkReach()
+	s.checkStages()
+	s.checkSetbacks()
 }
 
 // lore returns what holds.
 func (s *set) lore() *calendar.Lore {
 	return &calendar.Lore{
 		Species: values(s.species), Works: values(s.works), Rules: values(s.rules), Cautions: values(s.cautions),
+		Stages: values(s.stages), Setbacks: values(s.setbacks),
 	}
 }
 
