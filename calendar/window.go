@@ -10,28 +10,10 @@ import (
 // and the probability that it is open on the day of the plan. Its chance is 0
 // when it opens in no draw.
 func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float64) {
-	opens, closes := t.days(&r.Opens, season), t.days(&r.Closes, season)
-	first, last := p.span(season)
-	end := last
-	if r.Closes.reachesOver() {
-		_, end = p.span(season + 1)
-	}
-	onWork, onSeason := r.Opens.hangsOnWork(), !r.Opens.hangsOnWorkOnly()
-
+	ends := p.ends(r, t, season)
 	p.open, p.close = p.open[:0], p.close[:0]
 	for i := range p.draws {
-		o, c := opens[i%len(opens)], closes[i%len(closes)]
-		switch {
-		case o == climate.NoDate || o == afterAll || c == beforeAll:
-			continue
-		case c == climate.NoDate || c == afterAll:
-			c = end
-		}
-		if o == beforeAll || !onWork && o < first && c >= first {
-			o = first
-		}
-		// A window that hangs on work and season belongs to that in which it opens.
-		if o <= c && !(onWork && onSeason && (o < first || o > last)) {
+		if o, c, ok := ends.of(i); ok {
 			p.open, p.close = append(p.open, o), append(p.close, c)
 		}
 	}
@@ -39,6 +21,43 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, 0
 	}
 	return p.summary(r.Best)
+}
+
+// drawnEnds are the resolved anchors of a rule in a season.
+type drawnEnds struct {
+	opens, closes    climate.Sample
+	first, last, end climate.Date
+	onWork, onSeason bool
+}
+
+func (p *Planner) ends(r *Rule, t *timing, season int) drawnEnds {
+	e := drawnEnds{
+		opens: t.days(&r.Opens, season), closes: t.days(&r.Closes, season),
+		onWork: r.Opens.hangsOnWork(), onSeason: !r.Opens.hangsOnWorkOnly(),
+	}
+	e.first, e.last = p.span(season)
+	e.end = e.last
+	if r.Closes.reachesOver() {
+		_, e.end = p.span(season + 1)
+	}
+	return e
+}
+
+// of returns the first and the last day of the window in a draw, and false where it
+// does not open.
+func (e *drawnEnds) of(i int) (o, c climate.Date, ok bool) {
+	o, c = e.opens[i%len(e.opens)], e.closes[i%len(e.closes)]
+	switch {
+	case o == climate.NoDate || o == afterAll || c == beforeAll:
+		return 0, 0, false
+	case c == climate.NoDate || c == afterAll:
+		c = e.end
+	}
+	if o == beforeAll || !e.onWork && o < e.first && c >= e.first {
+		o = e.first
+	}
+	// A window that hangs on work and season belongs to that in which it opens.
+	return o, c, o <= c && !(e.onWork && e.onSeason && (o < e.first || o > e.last))
 }
 
 var never = climate.Spread{P10: climate.NoDate, P50: climate.NoDate, P90: climate.NoDate}
