@@ -64,3 +64,6 @@ func (l *life) told() Life {
 	}
 	return out
 }
+
+// Updating reports whether golden files are to be written.
+func Updating() bool { return *update }

@@ -99,16 +99,15 @@ func (p *Planner) Roadmaps(trees []Tree, opts RoadmapOptions) ([]Roadmap, error)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	opts.Years, opts.Draws = cmp.Or(opts.Years, usualYears), cmp.Or(opts.Draws, usualDraws)
-	errs := p.checkRoadmaps(trees, &opts)
+	species, errs := p.checkRoadmaps(trees, &opts)
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
 	}
 	m := p.newMapper(opts)
-	m.times = p.learn(trees)
+	m.times = p.learn(trees, species)
 	out := make([]Roadmap, 0, len(trees))
 	for i := range trees {
-		s, _ := p.lore.SpeciesNamed(trees[i].Species) // was checked
-		out = append(out, m.roadmap(&trees[i], s))
+		out = append(out, m.roadmap(&trees[i], species[i]))
 	}
 	for _, f := range p.forecasts {
 		errs = append(errs, f.err)
@@ -119,8 +118,8 @@ func (p *Planner) Roadmaps(trees []Tree, opts RoadmapOptions) ([]Roadmap, error)
 	return out, nil
 }
 
-func (p *Planner) checkRoadmaps(trees []Tree, o *RoadmapOptions) []error {
-	var errs []error
+// checkRoadmaps returns the species of the trees, and all that is wrong.
+func (p *Planner) checkRoadmaps(trees []Tree, o *RoadmapOptions) (species []*Species, errs []error) {
 	bad := func(format string, args ...any) {
 		errs = append(errs, fmt.Errorf("%s: %w", fmt.Sprintf(format, args...), ErrInvalid))
 	}
@@ -139,6 +138,8 @@ func (p *Planner) checkRoadmaps(trees []Tree, o *RoadmapOptions) []error {
 		for _, f := range t.Check(p.lore, p.outlook.Site, climate.NoDate) {
 			errs = append(errs, fmt.Errorf("tree %q: %w", t.Name, f))
 		}
+		s, _ := p.lore.SpeciesNamed(t.Species) // Check told
+		species = append(species, s)
 		for _, s := range o.ReadyBy[t.ID] {
 			switch {
 			case !s.On.Valid():
@@ -160,7 +161,7 @@ func (p *Planner) checkRoadmaps(trees []Tree, o *RoadmapOptions) []error {
 	for _, id := range strays {
 		bad("a show of the tree %q: there is no tree of that id", id)
 	}
-	return errs
+	return species, errs
 }
 
 // yearsOn returns the day so many years after that of the plan.
@@ -315,9 +316,12 @@ func (m *mapper) note(draw int) {
 			m.stages[e.stage][draw] = e.day
 			continue
 		}
+		gone := false
 		if e.work == l.works.repot {
 			repots++
+			was := soil
 			soil = l.lessSoil(soil)
+			gone = was > 0 && soil == 0 && repots > 1
 		}
 		styled = styled || e.work == l.works.second
 		for k := range m.steps {
@@ -326,7 +330,7 @@ func (m *mapper) note(draw int) {
 				continue
 			}
 			switch {
-			case s.step == StepSoilGone && (soil > 0 || repots < 2):
+			case s.step == StepSoilGone && !gone:
 			case s.step == WorkUnwire && !styled && l.willStyle():
 			default:
 				s.days[draw] = e.day

@@ -39,15 +39,12 @@ func (t learnt) spell(s spell) spell {
 	return spell{s.middle * by, s.below * narrower, s.above * narrower}
 }
 
-// learn looks through the logs of trees for stages that were gone through, by id of
+// learn looks through the logs of trees, each of a species, for stages that were gone through, by id of
 // the times that they tell of.
-func (p *Planner) learn(trees []Tree) map[string]learnt {
+func (p *Planner) learn(trees []Tree, species []*Species) map[string]learnt {
 	out := map[string]learnt{}
 	for i := range trees {
-		s, err := p.lore.SpeciesNamed(trees[i].Species)
-		if err != nil {
-			continue
-		}
+		s := species[i]
 		h := newHistory(&trees[i], p.lore, s, p.growthOf(s), p.outlook.Issue)
 		h.gone(StageRecovering, WorkCollect, WorkRepot, out)
 		h.gone(StageBuilding, WorkFirstStyle, WorkSecondStyle, out)

@@ -181,8 +181,8 @@ func (l *life) since(w int) climate.Date {
 // in, only what is left counts.
 func (l *life) drawTimes(h *history) {
 	for i, stage := range stages {
-		s, ok := l.spells[stage]
-		if !ok {
+		if l.spells[i] == (spell{}) {
+			l.times[i] = 0
 			continue
 		}
 		spent := 0.0
@@ -199,12 +199,12 @@ func (l *life) drawTimes(h *history) {
 		}
 		if begun.Valid() {
 			spent = max(0, l.clock.at(l.now)-l.clock.at(begun))
-			if spent >= enough(h.usual(stage)) && stage != StageRecovering {
+			if spent >= l.usual[i] && stage != StageRecovering {
 				l.times[i] = 0 // the plan reckons with it already
 				continue
 			}
 		}
-		l.times[i] = s.seasons(l.chance(forTime, i, 0), spent)
+		l.times[i] = l.spells[i].seasons(l.chance(forTime, i, 0), spent)
 	}
 }
 
@@ -406,7 +406,7 @@ func (l *life) earliest(st *step, limit climate.Date) (bound, bool) {
 		b = bound{l.planner.outlook.Issue, fromNow, -1, -1} // it could have come before
 	}
 	work := &l.planner.lore.Works[st.work]
-	if l.hold == st.work && l.made[st.work] < 0 {
+	if l.hold == st.work && l.made[st.work] < 0 || l.hold == st.work && st.work == l.works.unwire && l.since1(l.works.second) {
 		b.after(l.holdTo, byHold, -1, -1)
 	}
 	for i := range st.rule.Needs {

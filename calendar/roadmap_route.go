@@ -16,10 +16,11 @@ type route struct {
 	works   workIndex
 	rests   []float64 // growing seasons of rest after each work of the lore
 	after   []*Setback
-	spells  map[Stage]spell // of the timed stages, in growing seasons that are enough
-	missed  float64         // chance that a window is missed
-	weak    spell           // until a tree judged weak is strong
-	waned   spell           // until one judged recovering is
+	spells  [numStages]spell   // of the timed stages, in growing seasons that are enough
+	usual   [numStages]float64 // what the plan reckons with, in the same
+	missed  float64            // chance that a window is missed
+	weak    spell              // until a tree judged weak is strong
+	waned   spell              // until one judged recovering is
 	conifer bool
 }
 
@@ -78,7 +79,7 @@ func (p *Planner) newRoute(t *timing, origin Origin, c *coming, times map[string
 	r := &route{
 		planner: p, species: s, origin: origin, coming: c, works: p.lore.workIndex(), conifer: s.Conifer(),
 		rests: make([]float64, len(p.lore.Works)), after: make([]*Setback, len(p.lore.Works)),
-		spells: map[Stage]spell{}, paces: p.pacesOf(p.growthOf(s), c),
+		paces: p.pacesOf(p.growthOf(s), c),
 	}
 	for i := range p.lore.Works {
 		w := &p.lore.Works[i]
@@ -87,7 +88,8 @@ func (p *Planner) newRoute(t *timing, origin Origin, c *coming, times map[string
 	}
 	for _, stage := range TimedStages() {
 		st := p.lore.stageTime(stage, s, origin)
-		r.spells[stage] = times[st.ID].spell(spellOf(enough(st.Low), enough(st.Usual), enough(st.High)))
+		r.spells[stage.rank()] = times[st.ID].spell(spellOf(enough(st.Low), enough(st.Usual), enough(st.High)))
+		r.usual[stage.rank()] = enough(st.Usual)
 	}
 	if b := p.lore.setback(SetbackMissed, nil, s, origin); b != nil {
 		r.missed = b.Chance

@@ -24,7 +24,7 @@ type ShowAhead struct {
 type PathLink struct {
 	What    string  `json:"what"`    // in words: what is waited for
 	Share   float64 `json:"share"`   // of the draws in which it is on the deciding way
-	Seasons float64 `json:"seasons"` // how many years it takes there, on average
+	Years   float64 `json:"years"`   // it takes there, on average
 	Longest float64 `json:"longest"` // share of the draws in which it is the longest wait of all
 }
 
@@ -32,7 +32,7 @@ type PathLink struct {
 type LatestStep struct {
 	Step   string     `json:"step"`
 	Title  string     `json:"title"`
-	By     *SeasonDay `json:"by"`     // nil where even its next window is too late as likely as not
+	By     *SeasonDay `json:"by"`     // nil where it may not wait at all
 	Chance float64    `json:"chance"` // of being ready if it is done then
 	Said   string     `json:"said"`
 }
@@ -137,7 +137,7 @@ func (k *linkKey) words(l *Lore) string {
 	}
 	switch k.why {
 	case byTime:
-		return timeWords(k.stage) + " before " + goal
+		return timeWords(k.stage) + ", before " + goal
 	case byRest:
 		return "rest after " + after + " before " + goal
 	case byRooting:
@@ -145,13 +145,11 @@ func (k *linkKey) words(l *Lore) string {
 	case bySince:
 		return "the time that is wanted between " + after + " and " + goal
 	case bySeason:
-		return "the season after " + after + ", one hard work a season, for " + goal
+		return "waiting out the season of " + after + " before " + goal
 	case byStrength:
 		return "recovering until strong before " + goal
 	case bySetback:
 		return "a setback after " + after + " before " + goal
-	case afterWork, afterStage:
-		return "the next window for " + goal
 	}
 	return "the next window for " + goal
 }
@@ -185,13 +183,17 @@ func (m *mapper) show(s ReadyBy, c *pathCount, h *history, seed uint64, steps []
 		Path: c.path(m.planner), Latest: []LatestStep{},
 	}
 	for _, st := range steps {
-		if st.Step == StepSoilGone || st.middle() > s.On && st.Reached < 0.5 {
+		// The flare is inspected along with the repot; the last field soil goes by repots.
+		if st.Step == StepSoilGone || st.Step == WorkRootFlare || out.Chance < makes || st.middle() > s.On {
 			continue
 		}
 		i := slices.IndexFunc(m.steps, func(d stepDays) bool { return d.step == st.Step })
 		out.Latest = append(out.Latest, m.latest(m.steps[i].work, st, s, h, seed, southern))
 	}
 	out.Said = out.say()
+	if out.Chance < makes && out.Chance > 0 {
+		out.Said += " No step may wait."
+	}
 	return out
 }
 
@@ -201,7 +203,7 @@ func (s *ShowAhead) say() string {
 	if len(s.Path) > 0 {
 		most := slices.MaxFunc(s.Path, func(a, b PathLink) int { return cmp.Compare(a.Longest, b.Longest) })
 		out += fmt.Sprintf(" What most often decides it: %s, about %s (the longest wait in %s of the draws).",
-			most.What, count(roundHalf(most.Seasons), "year"), percent(most.Longest))
+			most.What, count(roundHalf(most.Years), "year"), percent(most.Longest))
 	}
 	return out
 }
@@ -229,20 +231,11 @@ func (m *mapper) latest(w int, st StepAhead, s ReadyBy, h *history, seed uint64,
 		}
 	}
 	if out.By == nil {
-		out.Said = fmt.Sprintf("%s: even as soon as it can be done it is more likely too late than not.", st.Title)
+		out.Said = st.Title + ": as soon as it can be done; it may not wait."
 		return out
 	}
-	out.Said = fmt.Sprintf("%s: by %s at the latest%s.", st.Title, out.By.Season, before(out.By.Day, s.On))
+	out.Said = fmt.Sprintf("%s: by %s at the latest, %s.", st.Title, out.By.Season, seasonsBefore(out.By.Day, s.On, southern))
 	return out
-}
-
-// before says how many years a day lies before a show.
-func before(day, show climate.Date) string {
-	years := int(float64(show-day)/365.25 + 0.5)
-	if years < 1 {
-		return ""
-	}
-	return fmt.Sprintf(", about %s before", count(float64(years), "year"))
 }
 
 // held returns the chance of being ready by a day if a work is not done before
@@ -260,7 +253,7 @@ func (m *mapper) held(w int, to, by climate.Date, h *history, seed uint64) (chan
 			ready++
 		}
 		for _, e := range l.way {
-			if e.work == w {
+			if e.work == w && (w != l.works.unwire || !l.willStyle() || e.day > l.last[l.works.second]) {
 				days = append(days, e.day)
 				break
 			}

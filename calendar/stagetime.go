@@ -65,7 +65,7 @@ func SetbackKinds() []SetbackKind {
 // stageTime returns the time of a stage for trees of s; zero where the lore tells
 // none, and then it takes no time.
 func (l *Lore) stageTime(stage Stage, s *Species, origin Origin) *StageTime {
-	out := &StageTime{}
+	out := &noTime
 	for i := range l.Stages {
 		if t := &l.Stages[i]; t.Stage == stage && t.For.Matches(s, stage, origin) {
 			out = t
@@ -73,6 +73,8 @@ func (l *Lore) stageTime(stage Stage, s *Species, origin Origin) *StageTime {
 	}
 	return out
 }
+
+var noTime StageTime
 
 // setback returns the last setback of a kind for trees of s, after a work where it
 // follows one; nil where there is none.

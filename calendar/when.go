@@ -3,6 +3,7 @@ package calendar
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"budswell/climate"
@@ -27,6 +28,27 @@ func SeasonOfYear(d climate.Date, southern bool) string {
 		year--
 	}
 	return fmt.Sprintf("%s %d/%02d", name, year, (year+1)%100)
+}
+
+// seasonsBefore says how many seasons of the same name a day lies before a later one:
+// "two springs before".
+func seasonsBefore(day, later climate.Date, southern bool) string {
+	name, _, _ := strings.Cut(SeasonOfYear(day, southern), " ")
+	n := 0
+	for d := day; d < later && SeasonOfYear(d, southern) != SeasonOfYear(later, southern); d += 365 {
+		n++
+	}
+	switch n {
+	case 0:
+		return "in the same season"
+	case 1:
+		return "the last " + name + " before"
+	}
+	words := []string{"two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+	if n-2 < len(words) {
+		return words[n-2] + " " + name + "s before"
+	}
+	return fmt.Sprintf("%d %ss before", n, name)
 }
 
 // nextQuarter returns the first day after d on which a season of the year begins.

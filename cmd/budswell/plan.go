@@ -9,10 +9,11 @@ import (
 )
 
 type planCommand struct {
-	File string        `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log."`
-	On   *climate.Date `help:"The day to plan from; today when not given." placeholder:"DATE"`
-	JSON bool          `name:"json" help:"Print JSON." xor:"form"`
-	ICS  bool          `name:"ics" help:"Print an iCalendar feed." xor:"form"`
+	File  string        `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log."`
+	On    *climate.Date `help:"The day to plan from; today when not given." placeholder:"DATE"`
+	Years int           `help:"Print each tree's years to the bench instead, so many ahead, 1 to 15." placeholder:"N"`
+	JSON  bool          `name:"json" help:"Print JSON." xor:"form"`
+	ICS   bool          `name:"ics" help:"Print an iCalendar feed." xor:"form"`
 }
 
 // Run prints the plan.
@@ -31,6 +32,9 @@ func (c *planCommand) Run(p program) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
+	if c.Years != 0 {
+		return c.years(p, planner, file.Trees)
+	}
 	plan, err := planner.Plan(file.Trees)
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
@@ -42,6 +46,21 @@ func (c *planCommand) Run(p program) error {
 		return writeFeed(p, file.Site.Name, plan)
 	}
 	return plan.WriteText(p.stdout)
+}
+
+// years prints the roadmaps of the trees.
+func (c *planCommand) years(p program, planner *calendar.Planner, trees []calendar.Tree) error {
+	if c.ICS {
+		return fmt.Errorf("--years prints text or JSON, no feed: leave --ics out: %w", errUsage)
+	}
+	years, err := planner.Years(trees, calendar.RoadmapOptions{Years: c.Years})
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.File, err)
+	}
+	if c.JSON {
+		return writeJSON(p.stdout, years)
+	}
+	return years.WriteText(p.stdout)
 }
 
 // writeFeed writes a plan as iCalendar. Nothing is kept between two runs, so
