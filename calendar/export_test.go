@@ -18,21 +18,21 @@ type LifeEvent struct {
 	Wire      bool
 }
 
-// Lives draws the coming years of a tree as Roadmaps does, and returns each life.
-func (p *Planner) Lives(t *Tree, years, draws int) ([]Life, error) {
-	s, err := p.lore.SpeciesNamed(t.Species)
-	if err != nil {
-		return nil, err
-	}
-	m := p.newMapper(RoadmapOptions{Years: years, Draws: draws})
-	h := newHistory(t, p.lore, s, p.growthOf(s), p.outlook.Issue)
-	m.life.route = m.route(t, s, h)
-	out := make([]Life, draws)
-	for draw := range draws {
-		l := &m.life
-		l.begin(h, seedOf(t, p.outlook.Issue), draw)
-		l.live()
-		out[draw] = l.told()
+// Lives draws one life of each tree, as Roadmaps does.
+func (p *Planner) Lives(trees []Tree, years int) ([]Life, error) {
+	m := p.newMapper(RoadmapOptions{Years: years, Draws: len(trees)})
+	out := make([]Life, len(trees))
+	for i := range trees {
+		t := &trees[i]
+		s, err := p.lore.SpeciesNamed(t.Species)
+		if err != nil {
+			return nil, err
+		}
+		h := newHistory(t, p.lore, s, p.growthOf(s), p.outlook.Issue)
+		m.life.route = m.route(t, s, h)
+		m.life.begin(h, seedOf(t, p.outlook.Issue), i)
+		m.life.live()
+		out[i] = m.life.told()
 	}
 	return out, nil
 }

@@ -359,15 +359,19 @@ func (m *mapper) ahead(days []climate.Date) Ahead {
 // course tells the shares of the stages over the years.
 func (m *mapper) course(now int) []CoursePart {
 	var out []CoursePart
-	n := float64(m.opts.Draws)
+	n := m.opts.Draws
 	for d := m.planner.outlook.Issue; d <= m.until; d = nextQuarter(d) {
 		part := CoursePart{SeasonDay{d, SeasonOfYear(d, m.planner.outlook.Site.Southern())}, make([]float64, numStages)}
-		for draw := range m.opts.Draws {
+		var counts [numStages]int
+		for draw := range n {
 			at := now
 			for k := now + 1; k < numStages && m.stages[k][draw] <= d; k++ {
 				at = k
 			}
-			part.Shares[at] += 1 / n
+			counts[at]++
+		}
+		for k := range counts {
+			part.Shares[k] = float64(counts[k]) / float64(n)
 		}
 		out = append(out, part)
 	}

@@ -22,17 +22,15 @@ var kinds = []struct{ species, dug string }{
 // nothing else, at the temperate place.
 func populate(t testing.TB, species, dug string) []calendar.Life {
 	t.Helper()
-	p := planner(t, "temperate", dug)
-	var all []calendar.Life
-	for i := range 1000 {
-		tree := dugTree(fmt.Sprintf("%s %d", species, i), species, d(t, dug))
-		lives, err := p.Lives(&tree, 15, 1)
-		if err != nil {
-			t.Fatal(err)
-		}
-		all = append(all, lives...)
+	trees := make([]calendar.Tree, 1000)
+	for i := range trees {
+		trees[i] = dugTree(fmt.Sprintf("%s %d", species, i), species, d(t, dug))
 	}
-	return all
+	lives, err := planner(t, "temperate", dug).Lives(trees, 15)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return lives
 }
 
 func dugTree(id, species string, on climate.Date) calendar.Tree {
