@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"budswell/calendar"
+	"budswell/climate/phenology"
 )
 
 // mostSeasons is the longest that a stage may take; far above what growers tell.
@@ -24,7 +25,7 @@ func (s *set) checkStages() {
 	}
 	for _, stage := range calendar.TimedStages() {
 		for i := range s.species {
-			if sp := &s.species[i]; sp.value.Group != "" && !s.timed(stage, &sp.value) {
+			if sp := &s.species[i]; slices.Contains(phenology.Groups(), sp.value.Group) && !s.timed(stage, &sp.value) {
 				s.faults.add(sp.spot, "no row of stages tells how long trees of it take at the stage %q; add one", stage)
 				break // one of them is enough to be told of
 			}

@@ -101,6 +101,7 @@ func (s *set) check() {
 		s.checkRule(&s.rules[i])
 	}
 	s.checkReach()
+	s.checkWay()
 	s.checkStages()
 	s.checkSetbacks()
 }
