@@ -213,8 +213,14 @@ func (p *Planner) newMapper(opts RoadmapOptions) *mapper {
 	}
 	x := p.lore.workIndex()
 	for _, s := range []stepDays{
-		{WorkCollect, x.collect, nil}, {WorkRepot, x.repot, nil}, {WorkRootFlare, x.flare, nil}, {WorkFirstStyle, x.first, nil},
-		{StepSoilGone, x.repot, nil}, {WorkSecondStyle, x.second, nil}, {WorkUnwire, x.unwire, nil}, {WorkPotChange, x.potChange, nil},
+		{WorkCollect, x.collect, nil},
+		{WorkRepot, x.repot, nil},
+		{WorkRootFlare, x.flare, nil},
+		{WorkFirstStyle, x.first, nil},
+		{StepSoilGone, x.repot, nil},
+		{WorkSecondStyle, x.second, nil},
+		{WorkUnwire, x.unwire, nil},
+		{WorkPotChange, x.potChange, nil},
 	} {
 		s.days = make([]climate.Date, opts.Draws)
 		m.steps = append(m.steps, s)

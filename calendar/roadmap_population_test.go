@@ -14,8 +14,13 @@ import (
 
 // kinds are the kinds of tree of the simulated population, each dug on a usual day.
 var kinds = []struct{ species, dug string }{
-	{"Acer campestre", "2026-03-20"}, {"Carpinus betulus", "2026-03-20"}, {"Fagus sylvatica", "2026-04-05"},
-	{"Larix decidua", "2026-03-20"}, {"Pinus sylvestris", "2026-04-08"}, {"Juniperus communis", "2026-04-08"}, {"Taxus baccata", "2026-04-08"},
+	{"Acer campestre", "2026-03-20"},
+	{"Carpinus betulus", "2026-03-20"},
+	{"Fagus sylvatica", "2026-04-05"},
+	{"Larix decidua", "2026-03-20"},
+	{"Pinus sylvestris", "2026-04-08"},
+	{"Juniperus communis", "2026-04-08"},
+	{"Taxus baccata", "2026-04-08"},
 }
 
 // populate draws the lives of 1,000 trees of a kind, dug on a day and known by

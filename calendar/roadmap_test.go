@@ -474,18 +474,28 @@ func TestSeasonsOfTheYear(t *testing.T) {
 		southern bool
 		want     string
 	}{
-		{"2029-03-01", false, "spring 2029"}, {"2029-02-28", false, "winter 2028/29"}, {"2028-12-01", false, "winter 2028/29"},
-		{"2028-11-30", false, "autumn 2028"}, {"2028-08-31", false, "summer 2028"}, {"2000-01-01", false, "winter 1999/00"},
-		{"2029-09-01", true, "spring 2029"}, {"2029-12-01", true, "summer 2029/30"}, {"2030-02-28", true, "summer 2029/30"},
-		{"2029-06-01", true, "winter 2029"}, {"2029-04-01", true, "autumn 2029"}, {"2028-02-29", true, "summer 2027/28"},
+		{"2029-03-01", false, "spring 2029"},
+		{"2029-02-28", false, "winter 2028/29"},
+		{"2028-12-01", false, "winter 2028/29"},
+		{"2028-11-30", false, "autumn 2028"},
+		{"2028-08-31", false, "summer 2028"},
+		{"2000-01-01", false, "winter 1999/00"},
+		{"2029-09-01", true, "spring 2029"},
+		{"2029-12-01", true, "summer 2029/30"},
+		{"2030-02-28", true, "summer 2029/30"},
+		{"2029-06-01", true, "winter 2029"},
+		{"2029-04-01", true, "autumn 2029"},
+		{"2028-02-29", true, "summer 2027/28"},
 	} {
 		if got := SeasonOfYear(day(t, test.on), test.southern); got != test.want {
 			t.Errorf("%s: %s, want %s", test.on, got, test.want)
 		}
 	}
 	for _, test := range []struct{ day, show, want string }{
-		{"2031-04-01", "2032-11-10", "two springs before"}, {"2032-04-01", "2032-11-10", "the last spring before"},
-		{"2030-01-10", "2032-11-10", "three winters before"}, {"2032-10-10", "2032-11-10", "in the same season"},
+		{"2031-04-01", "2032-11-10", "two springs before"},
+		{"2032-04-01", "2032-11-10", "the last spring before"},
+		{"2030-01-10", "2032-11-10", "three winters before"},
+		{"2032-10-10", "2032-11-10", "in the same season"},
 		{"2020-03-31", "2032-11-10", "13 springs before"},
 	} {
 		if got := seasonsBefore(day(t, test.day), day(t, test.show), false); got != test.want {

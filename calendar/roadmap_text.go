@@ -47,7 +47,8 @@ func (y *Years) MarshalJSON() ([]byte, error) {
 		Basis   climate.Basis `json:"basis"`
 		Trees   []Roadmap     `json:"trees"`
 	}{
-		yearsVersion, y.On, y.Until, siteJSON{y.Site.Name, y.Site.Lat, y.Site.Lon, y.Site.Elevation, y.Site.Zone},
+		yearsVersion, y.On, y.Until,
+		siteJSON{y.Site.Name, y.Site.Lat, y.Site.Lon, y.Site.Elevation, y.Site.Zone},
 		y.Basis, append([]Roadmap{}, y.Trees...),
 	})
 }
