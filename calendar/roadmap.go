@@ -371,7 +371,7 @@ func (m *mapper) course(now int) []CoursePart {
 		var counts [numStages]int
 		for draw := range n {
 			at := now
-			for k := now + 1; k < numStages && m.stages[k][draw] <= d; k++ {
+			for k := now + 1; k < numStages && m.stages[k][draw] <= d && d > m.planner.outlook.Issue; k++ {
 				at = k
 			}
 			counts[at]++
