@@ -101,8 +101,6 @@ func spellOf(low, usual, high float64) spell {
 	return spell{usual, (usual - low) / decile, (high - usual) / decile}
 }
 
-func (t *StageTime) spell() spell { return spellOf(t.Low, t.Usual, t.High) }
-
 func (b *Setback) spell() spell { return spellOf(b.Low, b.Usual, b.High) }
 
 // seasons returns the quantile of a share u, 0 < u < 1, of the trees; of those that
