@@ -2,6 +2,7 @@ package calendar_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"budswell/calendar"
@@ -47,5 +48,31 @@ func TestRoadmapsBeginAsPlansDo(t *testing.T) {
 	}
 	if given < 40 || float64(kept) < 0.9*float64(given) {
 		t.Errorf("of %d works that lead on the roadmaps keep %d", given, kept)
+	}
+}
+
+// Trees dug at every kind of place come to the bench where their kind can live; where
+// the buds of a deciduous tree do not swell, the roadmap says that it never does.
+func TestRoadmapsAtEveryKindOfPlace(t *testing.T) {
+	for place := range places {
+		const on = "2026-05-10"
+		trees := append(manyTrees(t, 120, on),
+			dugTree("pine", "Pinus sylvestris", d(t, "2026-04-15")), dugTree("larch", "Larix decidua", d(t, "2026-04-15")), dugTree("maple", "Acer campestre", d(t, "2026-04-15")))
+		maps, err := planner(t, place, on).Roadmaps(trees, calendar.RoadmapOptions{Years: 15})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range maps[120:] {
+			ready := m.Stages[len(m.Stages)-1]
+			if place == "tropical" && m.Tree != "pine" {
+				if ready.Reached > 0.01 || !strings.Contains(m.Said(), "all but impossible") {
+					t.Errorf("%s, %s: %s", place, m.Tree, m.Said())
+				}
+				continue
+			}
+			if ready.Reached < 0.95 || ready.P10.Day < d(t, "2031-04-15") || ready.P50.Day > d(t, "2036-04-15") {
+				t.Errorf("%s, %s: %s", place, m.Tree, m.Said())
+			}
+		}
 	}
 }

@@ -17,7 +17,7 @@ type loreCommand struct {
 }
 
 type loreCheckCommand struct {
-	Files []string `arg:"" optional:"" type:"existingfile" help:"YAML files that add or override species, works, rules or cautions."`
+	Files []string `arg:"" optional:"" type:"existingfile" help:"YAML files that add or override species, works, rules, cautions, stages or setbacks."`
 }
 
 // Run checks the lore; every fault is named with its file, line and column.
