@@ -110,9 +110,9 @@ func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
 	}
 	c := &candidate{Planned: Planned{
 		Key: fmt.Sprintf("%s/%d", r.ID, season), Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
-		Season: season, Window: win, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
+		Season: season, Window: win, Open: t.open, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
 		Cautions: b.planner.lore.CautionTexts(r, b.species),
-	}, today: t.today}
+	}, today: t.open.On(on)}
 	c.day = max(win.Likely, min(on, win.Closes.P90))
 	if r.Every > 0 {
 		b.schedule(c, win.Opens.P50)

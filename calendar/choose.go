@@ -108,12 +108,12 @@ func (b *bench) again(c *candidate, planned []*candidate) bool {
 	})
 }
 
-// free returns the day from which nothing stands against c any more, and false
-// when that is not within its window.
-func (c *candidate) free() (climate.Date, bool) {
-	free := c.Window.Opens.P10
-	for _, bl := range c.Blocked {
-		if !bl.Until.Valid() || bl.Until > c.Window.Closes.P50 {
+// free returns the day from which nothing stands against a work any more, and
+// false when that is not within its window.
+func (p *Planned) free() (climate.Date, bool) {
+	free := p.Window.Opens.P10
+	for _, bl := range p.Blocked {
+		if !bl.Until.Valid() || bl.Until > p.Window.Closes.P50 {
 			return climate.NoDate, false
 		}
 		free = max(free, bl.Until)

@@ -31,6 +31,7 @@ type Planned struct {
 	Season int // the growing season that the window is counted in
 
 	Window Window
+	Open   Curve // the chance that the window is open, day by day
 
 	// Due is the day on which a repeated work is due next; NoDate for others.
 	Due climate.Date
@@ -55,6 +56,21 @@ type Window struct {
 	// Chance that it opens at all this season.
 	Certainty float64
 	Chance    float64
+}
+
+// Curve is the probability, day by day, that a window is open. Trees that share a
+// window share its days, which nobody changes.
+type Curve struct {
+	First  climate.Date // the first day on which it is open in any draw
+	Chance []float64    // 0 to 1, from First on; nil: open on no day
+}
+
+// On returns the probability that the window is open on a day, 0 to 1.
+func (c Curve) On(d climate.Date) float64 {
+	if i := int(d) - int(c.First); d.Valid() && i >= 0 && i < len(c.Chance) {
+		return c.Chance[i]
+	}
+	return 0
 }
 
 // Block is a reason why a work may not be done in its window.

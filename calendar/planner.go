@@ -54,7 +54,7 @@ type windowKey struct {
 // timed is a window with what else is told of its days.
 type timed struct {
 	window Window
-	today  float64 // probability that it is open on the day of the plan
+	open   Curve
 	why    string
 	soFar  string
 }
@@ -202,7 +202,7 @@ func (p *Planner) timed(r *Rule, t *timing, season int) timed {
 		}
 	}
 	var out timed
-	if out.window, out.today = p.window(r, t, season); out.window.Chance > 0 {
+	if out.window, out.open = p.window(r, t, season); out.window.Chance > 0 {
 		out.why, out.soFar = t.why(r, out.window, season), t.soFar(r, season)
 	}
 	if shared {

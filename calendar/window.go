@@ -7,9 +7,10 @@ import (
 )
 
 // window computes the window of a rule in a season from its resolved anchors,
-// and the probability that it is open on the day of the plan. Its chance is 0
-// when it opens in no draw.
-func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float64) {
+// window computes the window of a rule in a season from its resolved anchors,
+// and the probability that it is open day by day. Its chance is 0 when it opens
+// in no draw.
+func (p *Planner) window(r *Rule, t *timing, season int) (Window, Curve) {
 	ends := p.ends(r, t, season)
 	p.open, p.close = p.open[:0], p.close[:0]
 	for i := range p.draws {
@@ -18,7 +19,7 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 		}
 	}
 	if len(p.open) == 0 {
-		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, 0
+		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, Curve{}
 	}
 	return p.summary(r.Best)
 }
@@ -64,7 +65,7 @@ var never = climate.Spread{P10: climate.NoDate, P50: climate.NoDate, P90: climat
 
 // summary sums up the draws in p.open and p.close, which are not empty. It
 // counts days rather than sort them, since it runs for every rule and tree.
-func (p *Planner) summary(best Best) (w Window, today float64) {
+func (p *Planner) summary(best Best) (w Window, open Curve) {
 	lo, hi := p.open[0], p.close[0]
 	for i := range p.open {
 		lo, hi = min(lo, p.open[i]), max(hi, p.close[i])
@@ -87,10 +88,20 @@ func (p *Planner) summary(best Best) (w Window, today float64) {
 	}
 	w.Likely, inside = likely(p.opened, p.closed, lo, first, last, best)
 	w.Certainty = float64(inside) / float64(p.draws)
-	if on := p.outlook.Issue; on >= lo && on <= hi {
-		today = float64(opensOn(p.opened, p.closed, int(on-lo))) / float64(p.draws)
+	return w, p.curve(lo, n-1)
+}
+
+// curve returns the chance that the counted window is open on each of n days from
+// lo on.
+func (p *Planner) curve(lo climate.Date, n int) Curve {
+	c := Curve{First: lo, Chance: make([]float64, n)}
+	inside := 0
+	for i := range c.Chance {
+		inside += p.opened[i]
+		c.Chance[i] = float64(inside) / float64(p.draws)
+		inside -= p.closed[i]
 	}
-	return w, today
+	return c
 }
 
 func zeroed(s []int, n int) []int {

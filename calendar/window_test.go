@@ -24,7 +24,8 @@ func TestSummaryAgreesWithTheDraws(t *testing.T) {
 			opens, closes = append(opens, o), append(closes, c)
 		}
 		best := rapid.SampledFrom([]Best{"", BestEarly, BestMiddle, BestLate}).Draw(t, "best")
-		w, today := p.summary(best)
+		w, open := p.summary(best)
+		today := open.On(100)
 		if want, _ := opens.Spread(); w.Opens != want {
 			t.Fatalf("opens %v, want %v", w.Opens, want)
 		}
@@ -42,6 +43,11 @@ func TestSummaryAgreesWithTheDraws(t *testing.T) {
 		}
 		if w.Certainty != share(w.Likely) || today != share(100) || w.Chance != float64(n)/float64(n+none) {
 			t.Fatalf("certainty %v, today %v, chance %v; want %v, %v", w.Certainty, today, w.Chance, share(w.Likely), share(100))
+		}
+		for d := climate.Date(-60); d < 420; d++ {
+			if open.On(d) != share(d) {
+				t.Fatalf("open on %v with %v, want %v", d, open.On(d), share(d))
+			}
 		}
 		most, first := 0.0, climate.NoDate
 		from, to := slices.Min(opens), slices.Max(closes)
