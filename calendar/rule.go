@@ -34,6 +34,8 @@ type Rule struct {
 	// 0 to 4; growing seasons count by warmth, not by the calendar.
 	Rest float64 `yaml:"rest"`
 
+	Loses int `yaml:"loses"` // as the work's, in its place
+
 	Minutes   int      `yaml:"minutes"` // effort for one tree of middling size, 1 to 960
 	Materials []string `yaml:"materials"`
 	Cautions  []string `yaml:"cautions"` // ids, besides those of the work

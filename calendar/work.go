@@ -10,6 +10,11 @@ type Work struct {
 
 	// Also lists other words that a log may use for it, such as "collected".
 	Also []string `yaml:"also"`
+
+	// Loses is what it costs to miss the work in its window, in days of the tree's
+	// road to the bench, 1 to 1500; 0: not said. It is judged, common practice
+	// without a published source, and weighs works where hours are short.
+	Loses int `yaml:"loses"`
 }
 
 // Works that the program itself gives meaning to: what they change in a tree's

@@ -166,6 +166,7 @@ func (s *set) checkWorks() {
 		if w.value.Hard != calendar.HardOnNothing && !slices.Contains(hards, w.value.Hard) {
 			s.faults.add(w.spot.at("hard"), "want one of %s, or the field left out", names(hards))
 		}
+		s.checkRange(w.spot.at("loses"), float64(w.value.Loses), 0, 1500, " days")
 		s.checkCautionIDs(w.spot.at("cautions"), w.value.Cautions)
 		if !used[w.value.ID] {
 			s.faults.add(w.spot.at("id"), "no rule is for this work; add one, or take the work out")

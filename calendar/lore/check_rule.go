@@ -34,6 +34,7 @@ func (s *set) checkRule(it *item[calendar.Rule]) {
 		s.checkWork(at.at("excludes").item(i), id, true)
 	}
 	s.checkRange(at.at("rest"), r.Rest, 0, 4, " growing seasons")
+	s.checkRange(at.at("loses"), float64(r.Loses), 0, 1500, " days")
 	if r.Minutes == 0 {
 		s.faults.add(at.at("minutes"), "is missing; want the effort for one tree, 1 to 960 minutes")
 	} else {
