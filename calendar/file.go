@@ -56,7 +56,22 @@ import (
 //	not_yet: PHASE      the tree was looked at and did not show it yet
 //	judged: {stage: STAGE, strength: weak, recovering or strong}
 //
-// and may have a note. Optional are also grower: {name, email}; variants, a list
+// and may have a note. Optional are hours, the time that there is for the trees:
+//
+//	hours:
+//	  saturday: 4         hours of the grower's own, 0 to 24; any weekday; left out: none
+//	  sunday: 2.5
+//	  away: [{from: 2027-07-03, to: 2027-07-18}, {from: 2027-09-04}]
+//	  extra: [{on: 2027-04-02, hours: 5}]
+//	                      besides those of the weekday
+//	  helpers: [{on: 2027-04-10, hours: 6, hard: true}, {weekday: sunday, hours: 2}]
+//	                      of those who come on a day, or on every such weekday on which
+//	                      the grower is not away; hard: they may do hard work
+//	  minutes: {repot: 75}
+//	                      for one tree, 1 to 960, where it takes others than the rule says
+//	  set_up: {repot: 30} once a day for all trees that get it then, 1 to 480 minutes
+//
+// Optional are also grower: {name, email}; variants, a list
 // of the ways of doing things that the grower chose where growers disagree; lore,
 // a list of paths of further lore; feeds, a list of {name, trees, groups,
 // classes, works}; and region: {id, name, groups}.
@@ -70,6 +85,7 @@ type File struct {
 	Weather     FileWeather
 	Trees       []Tree
 	Grower      Grower // name and email only
+	Hours       *Hours // nil: not given
 	Variants    []string
 	Lore        []string // paths
 	Feeds       []Feed   // name and filter only
@@ -110,6 +126,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 				"name": r.into(&f.Grower.Name), "email": r.into(&f.Grower.Email),
 			}, "name")
 		},
+		"hours":    func(n ast.Node, at string) { f.Hours = &Hours{}; r.hours(n, at, f.Hours) },
 		"variants": func(n ast.Node, at string) { r.variants(n, at, &f.Variants) },
 		"lore":     r.into(&f.Lore),
 		"feeds":    func(n ast.Node, at string) { r.feeds(n, at, &f.Feeds) },

@@ -196,6 +196,7 @@ func TestReadFileOfNothing(t *testing.T) {
 
 func FuzzReadFile(f *testing.F) {
 	f.Add([]byte(goodFile))
+	f.Add([]byte(goodFile + goodHours))
 	f.Add([]byte("version: 1\ntrees: []\n"))
 	f.Add([]byte("a: &a {b: *a}\n"))
 	f.Add([]byte("{version: 1, site: {lat: 1e400, lon: 0x10}, weather: {record: ''}, trees: [null, {log: [{on: }]}]}"))
@@ -210,6 +211,11 @@ func FuzzReadFile(f *testing.F) {
 				t.Fatalf("error %v", err)
 			}
 			return
+		}
+		if file.Hours != nil {
+			if err := file.Hours.Check(lore); err != nil {
+				t.Fatalf("read hours that are not valid: %v", err)
+			}
 		}
 		ids := map[string]bool{}
 		for i := range file.Trees {
