@@ -8,6 +8,12 @@ type Plan struct {
 	Site  climate.Site
 	Basis climate.Basis
 	Trees []TreePlan // in the order in which the trees were given
+
+	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
+	// what hours there are.
+	Agenda *Agenda
+
+	growth *Growth // nil: seasons are not counted by warmth
 }
 
 // TreePlan is what one tree needs.

@@ -24,6 +24,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
+	if p.Agenda != nil {
+		t.agenda(p.Agenda)
+	}
 	if t.err != nil {
 		return t.err
 	}

@@ -1,0 +1,348 @@
+package calendar
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"budswell/climate"
+)
+
+// job is a work of a plan that wants a day; of a repeated work, one of its times.
+type job struct {
+	tree     *TreePlan
+	work     *Planned
+	minutes  int
+	due      climate.Date // the day that is best
+	from, to climate.Date // the days that it may take
+	promised climate.Date
+	missed   bool
+}
+
+// What missing a work costs where the lore does not say, in days of a tree's road
+// to the bench: hard work has one window a year, other work of a season can mostly
+// be made up for, and a repeated one comes again (judged, common practice, no
+// published source).
+const (
+	costOfHard  = 365
+	costOfLight = 30
+)
+
+// costs returns what missing a work costs, in days of the tree's road: what its
+// rule or its kind says, or else its interval if it is repeated.
+func (p *Planned) costs() float64 {
+	switch n := cmp.Or(p.Rule.Loses, p.Work.Loses); {
+	case n > 0:
+		return float64(n)
+	case p.Rule.Every > 0:
+		return float64(p.Rule.Every)
+	case p.Work.Hard != HardOnNothing:
+		return costOfHard
+	}
+	return costOfLight
+}
+
+// minutesOf returns how long a work takes for one tree.
+func (h *Hours) minutesOf(p *Planned) int {
+	const unsaid = 15
+	return cmp.Or(h.Minutes[p.Work.ID], p.Rule.Minutes, unsaid)
+}
+
+const (
+	// leastChance is the chance below which no work is put on a day, or half of its
+	// certainty where that is less (judged, no published source).
+	leastChance = 0.25
+
+	// perDayOff is how much a day further from the best is worth less, as a share of
+	// what missing the work costs: of days that are about as sure, the nearer.
+	perDayOff = 0.0002
+
+	// perInterval is how much a repeated work that comes a whole interval late is
+	// worth less, as such a share (judged, no published source).
+	perInterval = 0.3
+
+	// certain is what a promise that stands is worth more than all that could take
+	// its place, in days.
+	certain = 1e6
+)
+
+// fitting makes the question of the agenda, and its jobs.
+func (a *Agenda) fitting() *fitting {
+	f := &fitting{days: make([]dayMinutes, horizonDays+1)}
+	for d := range f.days {
+		f.days[d] = a.hours.on(a.On + climate.Date(d))
+	}
+	kinds := map[string]int{}
+	for _, id := range sortedKeys(a.hours.SetUp) {
+		kinds[id] = len(f.setUp)
+		f.setUp = append(f.setUp, a.hours.SetUp[id])
+	}
+	a.jobs = nil
+	was := a.before.byWork()
+	for i := range a.plan.Trees {
+		t := &a.plan.Trees[i]
+		first := make([]int, 0, len(t.Works)+1) // job of each work
+		for k := range t.Works {
+			first = append(first, len(a.jobs))
+			a.jobsOf(t, &t.Works[k], was)
+		}
+		first = append(first, len(a.jobs))
+		for i := first[0]; i < len(a.jobs); i++ {
+			f.tasks = append(f.tasks, a.task(&a.jobs[i], f, kinds, was))
+		}
+		a.link(f, t, first)
+	}
+	f.ready()
+	return f
+}
+
+func sortedKeys(m WorkMinutes) []string {
+	out := make([]string, 0, len(m))
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// jobsOf adds the jobs of a work.
+func (a *Agenda) jobsOf(t *TreePlan, w *Planned, was promises) {
+	free, ok := w.free()
+	if !ok || w.Done.Valid() || w.Rule.Every > 0 && !w.Due.Valid() || len(w.Open.Chance) == 0 {
+		return
+	}
+	last := min(w.Open.First+climate.Date(len(w.Open.Chance))-1, a.On+horizonDays)
+	j := job{tree: t, work: w, minutes: a.hours.minutesOf(w), from: max(a.On, w.Open.First), to: last, promised: climate.NoDate}
+	if len(w.Blocked) > 0 {
+		j.from = max(j.from, free)
+	}
+	list := was[[2]string{t.Tree.ID, w.Key}]
+	if w.Rule.Every == 0 {
+		j.due = max(w.Window.Likely, j.from)
+		if len(list) > 0 {
+			j.promised, j.missed = list[0].Day, list[0].Day < a.On
+		}
+		if j.from <= j.to {
+			a.jobs = append(a.jobs, j)
+		}
+		return
+	}
+	every := climate.Date(w.Rule.Every)
+	for due := w.Due; due <= min(w.Window.Closes.P50, last); due += every {
+		one := j
+		one.due, one.from, one.to = max(due, j.from), max(due, j.from), min(due+every-1, last)
+		if one.from > one.to {
+			continue
+		}
+		for _, p := range list {
+			if p.Day >= due && p.Day < due+every {
+				one.promised, one.missed = p.Day, p.Day < a.On
+				break
+			}
+		}
+		a.jobs = append(a.jobs, one)
+	}
+}
+
+// task makes the task of a job. Only days with minutes enough for it are options.
+func (a *Agenda) task(j *job, f *fitting, kinds map[string]int, was promises) task {
+	t := task{minutes: j.minutes, hard: j.work.Work.Hard != HardOnNothing, kind: -1}
+	if k, ok := kinds[j.work.Work.ID]; ok {
+		t.kind = k
+	}
+	enough := j.leastChance()
+	for d := j.from; d <= j.to; d++ {
+		k := int(d - a.On)
+		chance := j.work.Open.On(d)
+		if have := f.days[k]; chance < enough || have.all < t.minutes || t.hard && have.own < t.minutes {
+			continue
+		}
+		t.options = append(t.options, option{k, j.worth(d, chance)})
+	}
+	if j.promised.Valid() && !j.missed {
+		a.keep(j, &t, was)
+	}
+	return t
+}
+
+// leastChance is that below which the job is put on no day.
+func (j *job) leastChance() float64 { return min(leastChance, j.work.Window.Certainty/2) }
+
+// worth returns what the job on a day is worth. Days about as sure as the likely
+// one count as equal, as they do in choosing that.
+func (j *job) worth(d climate.Date, chance float64) float64 {
+	w := j.work
+	if w.Window.Certainty > 0 {
+		chance = min(chance, w.Window.Certainty)
+	}
+	off := math.Abs(float64(d - j.due))
+	less := perDayOff * off
+	if w.Rule.Every > 0 {
+		less = perInterval * off / float64(w.Rule.Every)
+	}
+	return w.costs() * max(chance-less, chance/10)
+}
+
+// keep makes the promised day of a job worth more.
+func (a *Agenda) keep(j *job, t *task, was promises) {
+	for o := range t.options {
+		d := a.On + climate.Date(t.options[o].day)
+		if d != j.promised {
+			continue
+		}
+		t.options[o].value += worthMoving * j.work.costs()
+		for _, p := range was[[2]string{j.tree.Tree.ID, j.work.Key}] {
+			if p.Day == d && p.stands(a.On, j.work.Open.On(d)) {
+				t.options[o].value += certain
+				return
+			}
+		}
+	}
+}
+
+func (j *job) chosen(d climate.Date) Chosen {
+	best, chance := j.best()
+	return Chosen{
+		Tree: j.tree, Work: j.work, Day: d, Minutes: j.minutes, Chance: j.work.Open.On(d),
+		Best: best, BestChance: chance, Promised: j.promised, Missed: j.missed,
+	}
+}
+
+// best returns the day that would be best with all the time in the world, and the
+// chance that the window is open then.
+func (j *job) best() (climate.Date, float64) {
+	best, most := j.due, 0.0
+	for d := j.from; d <= j.to; d++ {
+		if v := j.worth(d, j.work.Open.On(d)); v > most {
+			best, most = d, v
+		}
+	}
+	return best, j.work.Open.On(best)
+}
+
+// waits tells of job i, which has no day, and why.
+func (a *Agenda) waits(p *placing, i int) Waiting {
+	j, t := &a.jobs[i], &p.tasks[i]
+	best, chance := j.best()
+	return Waiting{
+		Tree: j.tree, Work: j.work, From: j.from, To: j.to, Minutes: j.minutes, Chance: chance, Best: best,
+		Cost: j.work.costs(), Promised: j.promised, Reason: a.reason(p, j, t, i),
+	}
+}
+
+func (a *Agenda) reason(p *placing, j *job, t *task, i int) string {
+	if len(t.options) == 0 {
+		longest, days := 0, 0
+		for d := j.from; d <= j.to; d++ {
+			if j.work.Open.On(d) < j.leastChance() {
+				continue
+			}
+			days++
+			have := p.days[int(d-a.On)]
+			if t.hard {
+				have.all = have.own
+			}
+			longest = max(longest, have.all)
+		}
+		switch {
+		case days == 0:
+			return "no day is left on which its window is likely open"
+		case longest == 0 && t.hard:
+			return "there are no hours for hard work on any of its days"
+		case longest == 0:
+			return "there are no hours on any of its days"
+		}
+		return fmt.Sprintf("it takes %s, and none of its days has more than %s", longText(t.minutes), longText(longest))
+	}
+	room, ordered := false, false
+	for o, x := range t.options {
+		free := p.room(t, x.day)
+		room, ordered = room || free, ordered || free && p.inOrder(i, o)
+	}
+	if room && !ordered {
+		return "the tree's other works leave it no day with time for it"
+	}
+	return "its days are full of work that costs more to miss"
+}
+
+// link ties tasks of a tree that must follow one another; first is the first job
+// of each of its works, and the end.
+func (a *Agenda) link(f *fitting, t *TreePlan, first []int) {
+	for x := range t.Works {
+		for y := range t.Works {
+			if x == y || first[x] == first[x+1] || first[y] == first[y+1] {
+				continue
+			}
+			gap := a.gap(&t.Works[x], &t.Works[y])
+			if gap == nil {
+				continue
+			}
+			for i := first[x]; i < first[x+1]; i++ {
+				for k := first[y]; k < first[y+1]; k++ {
+					a.follow(f, i, k, gap)
+				}
+			}
+		}
+	}
+}
+
+// follow ties task k to come after task i where it is due later.
+func (a *Agenda) follow(f *fitting, i, k int, gap func(climate.Date) climate.Date) {
+	earlier, later := &f.tasks[i], &f.tasks[k]
+	if a.jobs[i].due >= a.jobs[k].due || len(earlier.options) == 0 || len(later.options) == 0 {
+		return
+	}
+	end := earlier.options[len(earlier.options)-1].day
+	if gap(a.On+climate.Date(end)) <= a.On+climate.Date(later.options[0].day) {
+		return // it does so anyway
+	}
+	l := link{earlier: i, later: k, least: make([]int, len(earlier.options))}
+	for o, x := range earlier.options {
+		l.least[o] = int(gap(a.On+climate.Date(x.day)) - a.On)
+	}
+	earlier.links, later.links = append(earlier.links, l), append(later.links, l)
+}
+
+// gap returns from which day on work y may be done once x was done on a day; nil
+// where neither minds the other.
+func (a *Agenda) gap(x, y *Planned) func(climate.Date) climate.Date {
+	hard := x.Work.Hard != HardOnNothing && y.Work.Hard != HardOnNothing
+	apart := hard || x.excludes(y) || y.excludes(x)
+	days, seasons := 0, 0.0
+	if hard {
+		seasons = x.Rule.Rest
+	}
+	minds := apart
+	for _, n := range y.Rule.Needs {
+		if n.Since != "" && x.Work.Is(n.Since) {
+			days, seasons, minds = max(days, int(math.Round(7*n.Weeks))), max(seasons, n.Seasons), true
+		}
+	}
+	for _, n := range x.Rule.Needs {
+		minds = minds || n.Since != "" && y.Work.Is(n.Since)
+	}
+	if !minds {
+		return nil
+	}
+	return func(d climate.Date) climate.Date {
+		from := d + climate.Date(max(days, 1))
+		if apart {
+			from = max(from, a.plan.Site.SeasonStart(a.plan.Site.Season(d)+1))
+		}
+		if seasons > 0 && a.plan.growth != nil {
+			if by := a.plan.growth.PassedBy(d, seasons); by.Valid() {
+				from = max(from, by)
+			}
+		}
+		return from
+	}
+}
+
+// excludes reports whether the rule of p does not share a season with the work of o.
+func (p *Planned) excludes(o *Planned) bool {
+	if slices.ContainsFunc(p.Rule.Excludes, o.Work.Is) {
+		return true
+	}
+	return slices.ContainsFunc(p.Rule.Needs, func(n Need) bool { return slices.ContainsFunc(n.NotThisSeason, o.Work.Is) })
+}
