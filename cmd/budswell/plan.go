@@ -39,6 +39,9 @@ func (c *planCommand) Run(p program) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
+	if file.Hours != nil {
+		plan.Agenda = plan.Fit(file.Hours, nil)
+	}
 	switch {
 	case c.JSON:
 		return writeJSON(p.stdout, plan)
