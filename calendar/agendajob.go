@@ -274,7 +274,7 @@ func (a *Agenda) link(f *fitting, t *TreePlan, first []int) {
 			if x == y || first[x] == first[x+1] || first[y] == first[y+1] {
 				continue
 			}
-			gap := a.gap(&t.Works[x], &t.Works[y])
+			gap := a.gap(t, &t.Works[x], &t.Works[y])
 			if gap == nil {
 				continue
 			}
@@ -306,7 +306,7 @@ func (a *Agenda) follow(f *fitting, i, k int, gap func(climate.Date) climate.Dat
 
 // gap returns from which day on work y may be done once x was done on a day; nil
 // where neither minds the other.
-func (a *Agenda) gap(x, y *Planned) func(climate.Date) climate.Date {
+func (a *Agenda) gap(t *TreePlan, x, y *Planned) func(climate.Date) climate.Date {
 	hard := x.Work.Hard != HardOnNothing && y.Work.Hard != HardOnNothing
 	apart := hard || x.excludes(y) || y.excludes(x)
 	days, seasons := 0, 0.0
@@ -330,8 +330,8 @@ func (a *Agenda) gap(x, y *Planned) func(climate.Date) climate.Date {
 		if apart {
 			from = max(from, a.plan.Site.SeasonStart(a.plan.Site.Season(d)+1))
 		}
-		if seasons > 0 && a.plan.growth != nil {
-			if by := a.plan.growth.PassedBy(d, seasons); by.Valid() {
+		if seasons > 0 && t.growth != nil {
+			if by := t.growth.PassedBy(d, seasons); by.Valid() {
 				from = max(from, by)
 			}
 		}

@@ -12,8 +12,6 @@ type Plan struct {
 	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
 	// what hours there are.
 	Agenda *Agenda
-
-	growth *Growth // nil: seasons are not counted by warmth
 }
 
 // TreePlan is what one tree needs.
@@ -26,6 +24,8 @@ type TreePlan struct {
 	Next string
 
 	Works []Planned // by Window.Likely, then by rule
+
+	growth *Growth // nil: seasons are not counted by warmth
 }
 
 // Planned is one work on one tree in one season.

@@ -91,7 +91,7 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 func (p *Planner) Plan(trees []Tree) (*Plan, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Trees: make([]TreePlan, 0, len(trees)), growth: p.growth}
+	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Trees: make([]TreePlan, 0, len(trees))}
 	var errs []error
 	for i := range trees {
 		t := &trees[i]
@@ -125,7 +125,7 @@ func (p *Planner) tree(t *Tree, s *Species) TreePlan {
 		}
 	}
 	b.judge()
-	plan := TreePlan{Tree: t, Species: s, State: b.state, Works: make([]Planned, len(b.works))}
+	plan := TreePlan{Tree: t, Species: s, State: b.state, Works: make([]Planned, len(b.works)), growth: b.history.growth}
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}
