@@ -66,7 +66,7 @@ func maples(t testing.TB, n int, repotted string) []calendar.Tree {
 			ID: fmt.Sprintf("maple-%d", i+1), Name: fmt.Sprintf("maple %d", i+1), Species: "Acer campestre", Origin: calendar.Nursery,
 			Log: []calendar.Entry{
 				{On: d(t, repotted), Did: "repot"},
-				{On: d(t, repotted) + 100, Judged: &calendar.Judgement{Stage: calendar.StageBuilding, Strength: calendar.Strong}},
+				{On: d(t, repotted) + 500, Judged: &calendar.Judgement{Stage: calendar.StageBuilding, Strength: calendar.Strong}},
 			},
 		}
 	}
