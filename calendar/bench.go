@@ -2,7 +2,6 @@ package calendar
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"budswell/climate"
@@ -18,6 +17,7 @@ type bench struct {
 	timing  timing
 	works   []*candidate
 	chosen  []*candidate // hard works that the plan reckons with, by day
+	shows   []Show       // that the tree is entered for
 }
 
 // candidate is a work while it is being planned.
@@ -33,6 +33,9 @@ type candidate struct {
 // by the tree's log is looked for in the season of that day.
 func (b *bench) seasons(r *Rule) []int {
 	all := b.planner.seasons()
+	if r.ForShow() {
+		return nil // see addForShows
+	}
 	if !r.Opens.hangsOnWorkOnly() {
 		return all
 	}
@@ -109,7 +112,7 @@ func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
 		return nil
 	}
 	c := &candidate{Planned: Planned{
-		Key: fmt.Sprintf("%s/%d", r.ID, season), Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
+		Key: b.key(r, season), Show: b.timing.show, Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
 		Season: season, Window: win, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
 		Cautions: b.planner.lore.CautionTexts(r, b.species),
 	}, today: t.today}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"budswell/climate"
 	"budswell/climate/phenology"
@@ -65,7 +66,7 @@ func TestReadFile(t *testing.T) {
 			},
 		},
 	}
-	if diff := cmp.Diff(want, f); diff != "" {
+	if diff := cmp.Diff(want, f, cmpopts.IgnoreUnexported(File{})); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -15,6 +15,7 @@ type planJSON struct {
 	Site    siteJSON      `json:"site"`
 	Basis   climate.Basis `json:"basis"`
 	Trees   []treeJSON    `json:"trees"`
+	Shows   []showJSON    `json:"shows"` // by tree
 }
 
 type siteJSON struct {
@@ -41,9 +42,10 @@ type workJSON struct {
 	Rule      string        `json:"rule"`
 	Title     string        `json:"title"`
 	Class     Class         `json:"class"`
-	Opens     *climate.Date `json:"opens"`  // the 10 % day of opening
-	Likely    *climate.Date `json:"likely"` // the day most likely to be inside
-	Closes    *climate.Date `json:"closes"` // the 90 % day of closing
+	Show      string        `json:"show,omitempty"` // name of the show that it is for
+	Opens     *climate.Date `json:"opens"`          // the 10 % day of opening
+	Likely    *climate.Date `json:"likely"`         // the day most likely to be inside
+	Closes    *climate.Date `json:"closes"`         // the 90 % day of closing
 	Certainty float64       `json:"certainty"`
 	Chance    float64       `json:"chance"`
 	Spread    spreadsJSON   `json:"spread"`
@@ -82,6 +84,10 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 			out.Trees[i].Work[k] = t.Works[k].json()
 		}
 	}
+	out.Shows = make([]showJSON, len(p.Shows))
+	for i := range p.Shows {
+		out.Shows[i] = p.Shows[i].json()
+	}
 	return json.Marshal(out)
 }
 
@@ -93,6 +99,9 @@ func (p *Planned) json() workJSON {
 		Certainty: w.Certainty, Chance: w.Chance, Spread: spreadsJSON{w.Opens, w.Closes},
 		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why, SoFar: p.SoFar,
 		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
+	}
+	if p.Show != nil {
+		out.Show = p.Show.Name
 	}
 	for i, b := range p.Blocked {
 		out.Blocked[i] = blockJSON{b.Reason, dayJSON(b.Until)}

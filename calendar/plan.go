@@ -8,6 +8,7 @@ type Plan struct {
 	Site  climate.Site
 	Basis climate.Basis
 	Trees []TreePlan // in the order in which the trees were given
+	Shows []ShowPlan // by tree, and of one tree by day
 }
 
 // TreePlan is what one tree needs.
@@ -24,7 +25,8 @@ type TreePlan struct {
 
 // Planned is one work on one tree in one season.
 type Planned struct {
-	Key    string // stable over re-planning: rule and season
+	Key    string // stable over re-planning: rule and season, and the show that it is for
+	Show   *Show  // the show that it is for, nil for all other work
 	Rule   *Rule
 	Work   *Work
 	Title  string

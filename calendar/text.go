@@ -24,6 +24,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
+	for i := range p.Shows {
+		t.show(&p.Shows[i])
+	}
 	if t.err != nil {
 		return t.err
 	}

@@ -2,6 +2,7 @@ package calendar
 
 import (
 	"math"
+	"slices"
 
 	"budswell/climate"
 )
@@ -16,11 +17,22 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 	if r.Closes.reachesOver() {
 		_, end = p.span(season + 1)
 	}
-	onWork, onSeason := r.Opens.hangsOnWork(), !r.Opens.hangsOnWorkOnly()
+	onWork, onSeason := r.Opens.hangsOnWork() || r.ForShow(), !r.Opens.hangsOnWorkOnly()
+	if r.ForShow() && t.show == nil {
+		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, 0
+	}
+
+	var must []climate.Sample
+	if r.ForShow() {
+		must = t.mustCome(&r.Opens, season)
+	}
 
 	p.open, p.close = p.open[:0], p.close[:0]
 	for i := range p.draws {
 		o, c := opens[i%len(opens)], closes[i%len(closes)]
+		if slices.ContainsFunc(must, func(s climate.Sample) bool { return !s[i%len(s)].Valid() }) {
+			continue
+		}
 		switch {
 		case o == climate.NoDate || o == afterAll || c == beforeAll:
 			continue
@@ -30,7 +42,10 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 		if o == beforeAll || !onWork && o < first && c >= first {
 			o = first
 		}
-		// A window that hangs on work and season belongs to that in which it opens.
+		if r.Within > 0 && t.show != nil && o < t.show.On-climate.Date(r.Within) {
+			continue
+		}
+		// A window that hangs on work or a show and on the season belongs to that in which it opens.
 		if o <= c && !(onWork && onSeason && (o < first || o > last)) {
 			p.open, p.close = append(p.open, o), append(p.close, c)
 		}
@@ -39,6 +54,18 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, 0
 	}
 	return p.summary(r.Best)
+}
+
+// mustCome returns the phases among the anchors of which the latest opens a window
+// for a show: where one does not come, the day of the show alone opens nothing.
+func (t *timing) mustCome(opens *Anchor, season int) []climate.Sample {
+	var out []climate.Sample
+	for i := range opens.Latest {
+		if a := &opens.Latest[i]; a.At == AtPhase {
+			out = append(out, t.days(a, season))
+		}
+	}
+	return out
 }
 
 var never = climate.Spread{P10: climate.NoDate, P50: climate.NoDate, P90: climate.NoDate}
