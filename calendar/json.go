@@ -34,6 +34,7 @@ type treeJSON struct {
 	Strength Strength   `json:"strength"`
 	Next     string     `json:"next"`
 	Work     []workJSON `json:"work"`
+	Flags    []flagJSON `json:"flags"` // what in the log was done against the rules
 }
 
 type workJSON struct {
@@ -79,6 +80,7 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 		out.Trees[i] = treeJSON{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
 			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Work: make([]workJSON, len(t.Works)),
+			Flags: flagsJSON(t.Flags),
 		}
 		for k := range t.Works {
 			out.Trees[i].Work[k] = t.Works[k].json()

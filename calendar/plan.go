@@ -21,6 +21,8 @@ type TreePlan struct {
 	Next string
 
 	Works []Planned // by Window.Likely, then by rule
+
+	Flags []Flag // what in the log was done against what its rules ask for, by day
 }
 
 // Planned is one work on one tree in one season.

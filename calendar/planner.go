@@ -137,7 +137,7 @@ func (p *Planner) planned(t *Tree, s *Species) *bench {
 
 // treePlan puts together what was found for one tree.
 func (b *bench) treePlan() TreePlan {
-	plan := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Works: make([]Planned, len(b.works))}
+	plan := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Works: make([]Planned, len(b.works)), Flags: b.planner.flags(b.tree, b.species)}
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}

@@ -48,6 +48,16 @@ type criterionJSON struct {
 	Certainty float64       `json:"certainty"`
 }
 
+type flagJSON struct {
+	Entry  int          `json:"entry"` // counted from 1
+	On     climate.Date `json:"on"`
+	Work   string       `json:"work"`
+	Kind   FlagKind     `json:"kind"`
+	Reason string       `json:"reason"`
+	Means  string       `json:"means"`
+	Open   bool         `json:"open"`
+}
+
 func (p *ShowPlan) json() showJSON {
 	l := &p.Look
 	out := showJSON{
@@ -64,6 +74,14 @@ func (p *ShowPlan) json() showJSON {
 	}
 	for i, c := range p.Ready {
 		out.Ready[i] = criterionJSON{c.ID, c.Title, c.Status, c.Says, dayJSON(c.By), c.Certainty}
+	}
+	return out
+}
+
+func flagsJSON(flags []Flag) []flagJSON {
+	out := make([]flagJSON, len(flags))
+	for i, f := range flags {
+		out[i] = flagJSON{f.Entry + 1, f.On, f.Work.ID, f.Kind, f.Reason, f.Means, f.Open}
 	}
 	return out
 }

@@ -132,3 +132,11 @@ func windowText(w *Window) string {
 	}
 	return s
 }
+
+// flags writes what was done against the rules.
+func (t *texter) flags(flags []Flag) {
+	for i := range flags {
+		f := &flags[i]
+		t.line("  ", "In the log, %v, %s: %s. What it means: %s.", f.On, lower(f.Work.Title), f.Reason, f.Means)
+	}
+}

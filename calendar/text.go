@@ -101,6 +101,7 @@ func (t *texter) tree(p *TreePlan) {
 	t.line("", "")
 	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
 	t.line("  ", "%s", p.Next)
+	t.flags(p.Flags)
 	var cautions []string
 	for i := range p.Works {
 		t.line("", "")
