@@ -111,6 +111,12 @@ func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
 	if win.Chance == 0 || win.Closes.P90 < on-stillShown || win.Opens.P50 > on+horizonDays {
 		return nil
 	}
+	return b.candidateOf(r, w, season, t)
+}
+
+// candidateOf returns the work of a rule in a season whose window is known.
+func (b *bench) candidateOf(r *Rule, w *Work, season int, t timed) *candidate {
+	on, win := b.planner.outlook.Issue, t.window
 	c := &candidate{Planned: Planned{
 		Key: b.key(r, season), Show: b.timing.show, Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
 		Season: season, Window: win, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,

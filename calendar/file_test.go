@@ -197,6 +197,7 @@ func TestReadFileOfNothing(t *testing.T) {
 
 func FuzzReadFile(f *testing.F) {
 	f.Add([]byte(goodFile))
+	f.Add([]byte(goodFile + "shows:\n  - {name: hall, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}\n"))
 	f.Add([]byte("version: 1\ntrees: []\n"))
 	f.Add([]byte("a: &a {b: *a}\n"))
 	f.Add([]byte("{version: 1, site: {lat: 1e400, lon: 0x10}, weather: {record: ''}, trees: [null, {log: [{on: }]}]}"))

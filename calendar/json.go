@@ -69,7 +69,8 @@ type blockJSON struct {
 }
 
 // MarshalJSON writes the plan in the public form, version 1: dates in ISO 8601,
-// shares from 0 to 1, null where there is no day, lists never null.
+// shares from 0 to 1, null where there is no day, lists never null. Entries of a
+// log that flags name are counted from 1.
 func (p *Plan) MarshalJSON() ([]byte, error) {
 	out := planJSON{
 		Version: jsonVersion, On: p.On, Basis: p.Basis, Trees: make([]treeJSON, len(p.Trees)),

@@ -34,7 +34,8 @@ const (
 	lookAround  = 400  // days before and after the show in which likelier ones are sought
 	flowerFirst = -5   // days from the height of flowering to the first good day
 	flowerLast  = 10   // and to the first that is no more so (common practice, no published source)
-	tenderFrom  = 13.0 // C, mean of the nights from which tender trees are out and in full leaf
+	tenderFrom  = 8.0  // C, mean of the nights from which tender trees are out and in full leaf; judged
+	hardlyShown = 0.25 // a chance below which it is said that a look is over, or still to come
 )
 
 // span is the days on which a look lasts in one draw: the first, and the first
@@ -195,7 +196,7 @@ func (t *timing) lookSays(l *LookOnDay, near []span) string {
 	}
 	days := fmt.Sprintf("between %v and %v", l.From, l.To)
 	if l.Typical {
-		days += ", reckoned for a typical season"
+		likely += " (reckoned for a typical season)"
 	}
 	m := medianSpan(near)
 	switch {
@@ -203,9 +204,9 @@ func (t *timing) lookSays(l *LookOnDay, near []span) string {
 		return fmt.Sprintf("%s comes in hardly any year here: %s likely on %v, and on no day likelier than %s. Choose another look.", name, likely, l.On, percent(l.Best))
 	case l.Chance >= surelyShown:
 		return fmt.Sprintf("%s: %s likely on %v.", name, likely, l.On)
-	case l.On < l.From && m.from > l.On:
+	case l.Chance < hardlyShown && l.On < l.From && m.from > l.On:
 		return fmt.Sprintf("%s comes about %s later here: %s likely on %v; likeliest %s (up to %s).", name, inWords(int(m.from-l.On)), likely, l.On, days, percent(l.Best))
-	case l.On > l.To && m.to <= l.On:
+	case l.Chance < hardlyShown && l.On > l.To && m.to <= l.On:
 		return fmt.Sprintf("%s is over here about %s before then: %s likely on %v; likeliest %s (up to %s).", name, inWords(int(l.On-m.to)+1), likely, l.On, days, percent(l.Best))
 	case l.Best < surelyShown:
 		return fmt.Sprintf("%s is not sure here on any day: %s likely on %v; likeliest %s (up to %s).", name, likely, l.On, days, percent(l.Best))

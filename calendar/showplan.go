@@ -134,7 +134,7 @@ func (b *bench) step(r *Rule, w *Work) *ShowStep {
 		return nil
 	}
 	on := b.planner.outlook.Issue
-	pick := slices.IndexFunc(chances, func(c *candidate) bool { return c.Done.Valid() && c.Due == climate.NoDate })
+	pick := slices.IndexFunc(chances, func(c *candidate) bool { return c.Done.Valid() })
 	if pick < 0 {
 		pick = slices.IndexFunc(chances, func(c *candidate) bool { return c.Window.Closes.P50 >= on && len(c.Blocked) == 0 })
 	}
@@ -179,20 +179,10 @@ func (b *bench) stepCandidate(r *Rule, w *Work, season int) *candidate {
 		}
 	}
 	t := b.planner.timed(r, &b.timing, season)
-	c := &candidate{Planned: Planned{
-		Key: key, Show: b.timing.show, Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title), Season: season, Window: t.window,
-		Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar, Cautions: b.planner.lore.CautionTexts(r, b.species),
-	}, today: t.today}
 	if t.window.Chance == 0 {
-		return c
+		return &candidate{}
 	}
-	on := b.planner.outlook.Issue
-	c.Done = b.doneIn(c)
-	c.day = max(t.window.Likely, min(on, t.window.Closes.P90))
-	c.state = b.state
-	if c.day > on {
-		c.state = b.history.at(c.day)
-	}
+	c := b.candidateOf(r, w, season, t)
 	if len(r.For.Stages) > 0 && !slices.Contains(r.For.Stages, c.state.Stage) {
 		c.Blocked = []Block{{fmt.Sprintf("it is for trees at the stage %s, and as its log stands the tree is at %q then", quoteStages(r.For.Stages), c.state.Stage), climate.NoDate}}
 	}

@@ -14,8 +14,9 @@ type Criterion struct {
 	Status Readiness
 	Says   string
 
-	// By is the day by which it can be met, with how sure that is, 0 to 1; NoDate
-	// where it is met, or where that cannot be told.
+	// By is the day by which it can be met, with how sure that is, 0 to 1 (0.5 where
+	// it is the day of a typical season); NoDate where it is met, or where that cannot
+	// be told.
 	By        climate.Date
 	Certainty float64
 }
@@ -81,7 +82,7 @@ func (r *readying) stage() Criterion {
 	}
 	const step = 15
 	for d := r.on; d <= r.show.On; d += step {
-		if r.history.at(d).Stage == StageExhibition {
+		if r.history.stage(d) == StageExhibition {
 			return r.lacking(ReadyStage, title, d, 0.5, "it is at %q, and comes there by itself about %v", r.state.Stage, d)
 		}
 	}
@@ -112,6 +113,10 @@ func (r *readying) seasonsToGo(to Stage) float64 {
 	return sum
 }
 
+// betweenRepots is how many growing seasons lie between two repots out of field
+// soil (common practice, no published source).
+const betweenRepots = 2
+
 func (r *readying) soil() Criterion {
 	const title = "No field soil left"
 	if r.state.FieldSoil == 0 {
@@ -130,9 +135,13 @@ func (r *readying) soil() Criterion {
 		}
 	}
 	if by.Valid() && repots > 1 {
-		by, sure = r.planner.growth.PassedBy(by, 2*(repots-1)), 0.5
+		by, sure = r.planner.growth.PassedBy(by, betweenRepots*(repots-1)), 0.5
 	}
-	return r.lacking(ReadySoil, title, by, sure, "about %.0f %% of the root ball is; %s to go, %s", 100*r.state.FieldSoil, count(repots, "repot"), next)
+	c := r.lacking(ReadySoil, title, by, sure, "about %.0f %% of the root ball is; %s to go, %s", 100*r.state.FieldSoil, count(repots, "repot"), next)
+	if !by.Valid() {
+		c.Status = r.reach(betweenRepots * repots)
+	}
+	return c
 }
 
 func (r *readying) structure() Criterion {
@@ -178,13 +187,16 @@ func (r *readying) byStep(id, title, work, says string) Criterion {
 		return r.lacking(id, title, climate.NoDate, 0, "%s, and it was to be done by %v", says, s.Latest)
 	}
 	w := s.Window
-	for _, bl := range s.Blocked {
-		c := r.lacking(id, title, r.show.On, 0, "%s; against doing it from %v to %v stands: %s", says, w.Opens.P50, s.Latest, bl.Reason)
-		if bl.Until.Valid() && bl.Until > s.Latest {
-			c.Status = OutOfReach
+	if len(s.Blocked) > 0 {
+		// What lasts beyond the last day cannot be helped; the rest perhaps can.
+		stands, status := s.Blocked[0], NotYet
+		for _, bl := range s.Blocked {
+			if bl.Until.Valid() && bl.Until > s.Latest {
+				stands, status = bl, OutOfReach
+			}
 		}
-		c.By = climate.NoDate
-		return c
+		says := fmt.Sprintf("%s; against doing it from %v to %v stands: %s", says, w.Opens.P50, s.Latest, stands.Reason)
+		return Criterion{id, title, status, says, climate.NoDate, 0}
 	}
 	return r.lacking(id, title, max(w.Likely, r.on), w.Certainty, "%s; to be done from %v to %v", says, w.Opens.P50, s.Latest)
 }

@@ -300,6 +300,10 @@ var showStories = []showStory{
 		[]showExpectation{given(0, 0.05, "Foliage at its best"), noStep("defoliate")},
 	},
 	{
+		"a fig in the southern summer, where nights are fresh", "southern", "2026-08-15", "Ficus microcarpa", refined, "", "2027-01-20", calendar.Evergreen,
+		[]showExpectation{given(0.9, 1, "Foliage at its best")},
+	},
+	{
 		"an azalea in flower", "temperate", "2026-03-01", "Rhododendron indicum", refined, "", "2028-05-27", calendar.Flowering,
 		[]showExpectation{
 			func(p *calendar.ShowPlan) string {
@@ -318,6 +322,13 @@ var showStories = []showStory{
 			given(0.9, 1, "Winter silhouette"),
 			step("pot-change", calendar.StepAhead, days("2034-03-10", "2034-05-01"), days("2035-04-01", "2035-05-31")),
 			ready(calendar.ReadyStage, calendar.NotYet, "building"),
+		},
+	},
+	{
+		"a tree dug last year, in ten years", "temperate", "2026-03-01", "Pinus sylvestris", "2025-04-10 did collected", "", "2036-02-12", calendar.Evergreen,
+		[]showExpectation{
+			ready(calendar.ReadyStage, calendar.NotYet, "recovering"), ready(calendar.ReadySoil, calendar.NotYet, "2 repots to go"),
+			ready(calendar.ReadyStructure, calendar.NotYet, "second styling"), ready(calendar.ReadyStrength, calendar.NotYet, "recovers"),
 		},
 	},
 	{

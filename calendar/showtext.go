@@ -89,7 +89,11 @@ func (t *texter) step(s *ShowStep) {
 		t.line("      ", "%s", s.TooLate)
 		return
 	}
-	t.line("    ", "%s: %s, at the latest %v", s.Title, windowText(&s.Window), s.Latest)
+	latest := ""
+	if !s.Window.fixed() || s.LastChance != nil {
+		latest = fmt.Sprintf(", at the latest %v", s.Latest)
+	}
+	t.line("    ", "%s: %s%s", s.Title, windowText(&s.Window), latest)
 	if s.Status == StepNow && len(s.Blocked) == 0 {
 		t.line("      ", "It is time now.")
 	}
@@ -113,6 +117,11 @@ func (t *texter) step(s *ShowStep) {
 	if s.TooLate != "" {
 		t.line("      ", "When missed: %s", s.TooLate)
 	}
+}
+
+// fixed reports whether the days of a window are known.
+func (w *Window) fixed() bool {
+	return w.Chance == 1 && w.Opens.P10 == w.Opens.P90 && w.Closes.P10 == w.Closes.P90
 }
 
 // windowText writes the days of a window, with how sure they are.
