@@ -239,11 +239,17 @@ func (b *bench) key(r *Rule, season int) string {
 }
 
 // spoilsShow: what the day of a show wants a tree to have behind it is not done
-// in the time before it.
+// in the time before it, and nothing hard just after it.
 func spoilsShow(b *bench, c *candidate) objection {
 	for i := range b.shows {
 		s := &b.shows[i]
-		if c.day > s.On || c.Work.ID == WorkShow {
+		switch {
+		case c.Work.ID == WorkShow:
+			continue
+		case c.day > s.On:
+			if o := b.restsAfter(s, c); o.reason != "" {
+				return o
+			}
 			continue
 		}
 		for _, r := range b.showDay(s) {
@@ -269,6 +275,25 @@ func spoilsShow(b *bench, c *candidate) objection {
 		}
 	}
 	return objection{}
+}
+
+// restsAfter: after a show that is to come a tree rests from hard work; one that
+// was is in its log.
+func (b *bench) restsAfter(s *Show, c *candidate) objection {
+	if c.Work.Hard == HardOnNothing || s.On < b.planner.outlook.Issue {
+		return objection{}
+	}
+	rest := 0.0
+	for _, r := range b.showDay(s) {
+		rest = max(rest, r.Rest)
+	}
+	if b.planner.growth.Passed(s.On, c.day, rest) {
+		return objection{}
+	}
+	return objection{
+		reason: fmt.Sprintf("rests for %s after the show %q on %v", count(rest, "growing season"), s.Name, s.On),
+		until:  b.planner.growth.PassedBy(s.On, rest),
+	}
 }
 
 // showDay returns the rules for the tree for the day of a show itself: their

@@ -132,6 +132,9 @@ func (t *timing) lookOn(look Look, on climate.Date) LookOnDay {
 		out.From, out.To = nearestRun(chances, nearlyBest*out.Best, lo, on)
 	}
 	out.Says = t.lookSays(&out, near)
+	if out.Typical {
+		out.Says += " That season is reckoned as a typical one."
+	}
 	return out
 }
 
@@ -195,9 +198,6 @@ func (t *timing) lookSays(l *LookOnDay, near []span) string {
 		name = "Foliage at its best"
 	}
 	days := fmt.Sprintf("between %v and %v", l.From, l.To)
-	if l.Typical {
-		likely += " (reckoned for a typical season)"
-	}
 	m := medianSpan(near)
 	switch {
 	case !l.From.Valid():

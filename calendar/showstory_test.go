@@ -481,6 +481,12 @@ func TestPlanForShows(t *testing.T) {
 			[]expectation{comes("moss", "2026-09-01", "2026-12-31"), absent("show-after"), absent("show-travel"), absent("last-leaves")},
 		},
 		{
+			"no repot just after the show", "2026-06-01", "Carpinus betulus", "2020-01-01 judged exhibition strong; 2021-04-01 did pot-change",
+			show("2027-02-12", calendar.WinterSilhouette),
+			[]expectation{blocked("repot", "2027-03-01", "2027-05-31", "rests for one growing season after the show \"hall\" on 2027-02-12"), never("repot", "", "9")},
+			[]expectation{comes("repot", "2027-03-01", "2027-05-31")},
+		},
+		{
 			"no repot in the season of the show", "2026-01-15", "Carpinus betulus", "2020-01-01 judged exhibition strong; 2021-04-01 did pot-change",
 			show("2026-11-20", calendar.WinterSilhouette),
 			[]expectation{never("repot", "2026-01-15", "2026-12-31"), blocked("repot", "2026-03-01", "2026-05-31", "would spoil the show \"hall\" on 2026-11-20")},
