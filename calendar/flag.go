@@ -144,7 +144,7 @@ func (b *bench) stoodBy(c *candidate) []stand {
 		}
 	}
 	add(FlagUnrepotted, unrepotted(b, c))
-	if stages := c.Rule.For.Stages; len(stages) > 0 && !slices.Contains(stages, c.state.Stage) {
+	if stages := c.Rule.For.Stages; len(stages) > 0 && !slices.ContainsFunc(stages, func(s Stage) bool { return s.rank() <= c.state.Stage.rank() }) {
 		add(FlagStage, objection{reason: fmt.Sprintf("it is for trees at the stage %s, and the tree was at %q", quoteStages(stages), c.state.Stage)})
 	}
 	for i := range c.Rule.Needs {
@@ -154,6 +154,9 @@ func (b *bench) stoodBy(c *candidate) []stand {
 				add(FlagAgain, objection{reason: fmt.Sprintf("%s was done on %v already", b.nameOf(n.NotDone), d)})
 			}
 			continue
+		}
+		if n.Wired != nil && b.history.wire.Valid() && c.day-b.history.wire <= sittings {
+			continue // one styling, in several sittings
 		}
 		add(flagKind(n), b.lacks(n, c))
 	}
@@ -218,7 +221,10 @@ func (b *bench) means(f *Flag) (says string, open bool) {
 		}
 		return "what was to come first was done since", false
 	case FlagStage:
-		return fmt.Sprintf("the tree is taken to be at %q now; what was skipped keeps blocking what needs it", s.Stage), s.FieldSoil > 0
+		if !s.FlareSeen {
+			return fmt.Sprintf("the tree is taken to be at %q now, and its root flare is still to be inspected", s.Stage), true
+		}
+		return fmt.Sprintf("the tree is taken to be at %q now; %s", s.Stage, soil), s.FieldSoil > 0
 	case FlagStrength:
 		if s.Strength == Strong {
 			return "it is taken to be strong again", false

@@ -78,6 +78,8 @@ var flagStories = []struct {
 		"wire that came off twice", "Carpinus betulus", calendar.Nursery, "2022-01-01 judged building strong; 2024-02-01 did wire; 2024-06-20 did unwire; 2025-06-20 did unwire",
 		[]wantFlag{{"2025-06-20", "unwire", calendar.FlagContradiction, "came off on 2024-06-20", "", false}},
 	},
+	{"wired on the days after the styling", "Carpinus betulus", calendar.Nursery, "2022-01-01 judged building strong; 2024-02-01 did wire; 2024-02-05 did wire", nil},
+	{"a work for trees at an earlier stage", "Acer campestre", calendar.Nursery, "2020-01-01 judged exhibition strong; 2025-04-01 did pot-change", nil},
 	{"wire that came off in two sittings", "Carpinus betulus", calendar.Nursery, "2022-01-01 judged building strong; 2024-02-01 did wire; 2024-06-20 did unwire; 2024-06-21 did unwire", nil},
 	{"a stage judged back", "Carpinus betulus", calendar.Nursery, "2022-01-01 judged refining strong; 2024-02-01 judged building strong", nil},
 	{"the first work of a log says nothing of the time before", "Acer campestre", calendar.Collected, "2020-06-20 did first-style", nil},

@@ -30,7 +30,7 @@ func (c *checker) contradicts(i int) {
 	}
 }
 
-// sittings is how many days apart wire may come off in two sittings.
+// sittings is how many days apart wire may be put on, or come off, in two sittings.
 const sittings = 28
 
 // unwired says why no wire can have come off the tree on a day: it came off
