@@ -211,6 +211,7 @@ func (b *bench) giveWayToShows() {
 	if len(b.shows) == 0 {
 		return
 	}
+	found := slices.Clone(b.works)
 	b.works = slices.DeleteFunc(b.works, func(c *candidate) bool {
 		switch {
 		case c.Done.Valid():
@@ -223,7 +224,7 @@ func (b *bench) giveWayToShows() {
 				return c.Window.Opens.P50 <= s.On+aroundShow && c.Window.Closes.P50 >= s.On-aroundShow
 			})
 		}
-		return slices.ContainsFunc(b.works, func(o *candidate) bool {
+		return slices.ContainsFunc(found, func(o *candidate) bool {
 			return o.Show != nil && o.Work == c.Work && o.Window.Chance >= worthShow &&
 				o.Window.Opens.P10 <= c.Window.Closes.P90 && c.Window.Opens.P10 <= o.Window.Closes.P90
 		})
