@@ -21,6 +21,7 @@ type timing struct {
 	species *Species
 	phases  *phases
 	history *history // nil: a tree without a log
+	show    *Show    // that rules which hang on a show hang on; nil: none
 }
 
 // days resolves a in a growing season.
@@ -92,6 +93,11 @@ func (t *timing) at(a *Anchor, season int) climate.Sample {
 		return climate.Sample{site.SeasonStart(season)}
 	case AtWork:
 		return climate.Sample{t.worked(a.Work)}
+	case AtShow:
+		if t.show != nil {
+			return climate.Sample{t.show.On}
+		}
+		return climate.Sample{climate.NoDate}
 	case AtShade:
 		if d := t.worked(a.Work); d.Valid() {
 			return t.planner.shadeEnds(d, t.species)
@@ -142,9 +148,17 @@ func (a *Anchor) hangsOnWork() bool {
 	return a.some(func(a *Anchor) bool { return a.At == AtWork || a.At == AtShade })
 }
 
-// hangsOnWorkOnly reports whether nothing of the season moves a.
+// hangsOnShow reports whether a or an anchor in it hangs on a show.
+func (a *Anchor) hangsOnShow() bool {
+	return a.some(func(a *Anchor) bool { return a.At == AtShow })
+}
+
+// hangsOnWorkOnly reports whether nothing of the season moves a, but only what is
+// told of the tree: its log, or the show that it is entered for.
 func (a *Anchor) hangsOnWorkOnly() bool {
-	return !a.some(func(a *Anchor) bool { return a.At != "" && a.At != AtWork && a.At != AtShade })
+	return !a.some(func(a *Anchor) bool {
+		return a.At != "" && a.At != AtWork && a.At != AtShade && a.At != AtShow
+	})
 }
 
 // reachesOver reports whether a or an anchor in it is looked for in the season

@@ -2,7 +2,6 @@ package calendar
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"budswell/climate"
@@ -18,6 +17,7 @@ type bench struct {
 	timing  timing
 	works   []*candidate
 	chosen  []*candidate // hard works that the plan reckons with, by day
+	shows   []Show       // that the tree is entered for
 }
 
 // candidate is a work while it is being planned.
@@ -33,6 +33,9 @@ type candidate struct {
 // by the tree's log is looked for in the season of that day.
 func (b *bench) seasons(r *Rule) []int {
 	all := b.planner.seasons()
+	if r.ForShow() {
+		return nil // see addForShows
+	}
 	if !r.Opens.hangsOnWorkOnly() {
 		return all
 	}
@@ -108,8 +111,14 @@ func (b *bench) candidate(r *Rule, w *Work, season int) *candidate {
 	if win.Chance == 0 || win.Closes.P90 < on-stillShown || win.Opens.P50 > on+horizonDays {
 		return nil
 	}
+	return b.candidateOf(r, w, season, t)
+}
+
+// candidateOf returns the work of a rule in a season whose window is known.
+func (b *bench) candidateOf(r *Rule, w *Work, season int, t timed) *candidate {
+	on, win := b.planner.outlook.Issue, t.window
 	c := &candidate{Planned: Planned{
-		Key: fmt.Sprintf("%s/%d", r.ID, season), Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
+		Key: b.key(r, season), Show: b.timing.show, Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
 		Season: season, Window: win, Open: t.open, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
 		Cautions: b.planner.lore.CautionTexts(r, b.species),
 	}, today: t.open.On(on)}

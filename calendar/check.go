@@ -1,7 +1,6 @@
 package calendar
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -171,6 +170,7 @@ func (c *checker) order() {
 	for _, i := range c.byDay() {
 		e := &c.tree.Log[i]
 		if w, ok := c.lore.WorkByID(e.Did); ok {
+			c.contradicts(i)
 			switch {
 			case w.ID == WorkCollect && dug >= 0:
 				c.no(i, "did", e.Did, "the tree was collected on %v already", c.tree.Log[dug].On)
@@ -198,14 +198,7 @@ func (c *checker) order() {
 // byDay returns the indexes of the log in the order of days; on one day, what
 // had not come stands before what had.
 func (c *checker) byDay() []int {
-	var out []int
-	for i := range c.tree.Log {
-		if c.tree.Log[i].On.Valid() {
-			out = append(out, i)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(c.tree.Log[a].On, c.tree.Log[b].On) })
-	return out
+	return byDay(c.tree.Log)
 }
 
 // beforeDug reports works on the potted tree that come before entry i, in which

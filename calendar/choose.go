@@ -135,11 +135,11 @@ func (b *bench) givesWay(c *candidate) objection {
 	return objection{}
 }
 
-// turn is 0 for the hard work that brings a tree to its next stage, 1 for a repot
+// turn is 0 for the hard work that brings a tree to its next stage or to a show, 1 for a repot
 // that is overdue, 2 for all others.
 func (b *bench) turn(c *candidate) int {
 	switch {
-	case c.Work.ID == b.leads(c.state.Stage):
+	case c.Work.ID == b.leads(c.state.Stage), c.Show != nil:
 		return 0
 	case b.overdue(c):
 		return 1

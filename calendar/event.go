@@ -19,7 +19,12 @@ func (p *Planner) weather(e event) climate.Sample {
 		return s
 	}
 	var s climate.Sample
-	if first, last := p.span(e.season); last > p.outlook.Last() {
+	if first, last := p.span(e.season); first < p.outlook.First {
+		// Before the outlook a season is like the one after it.
+		after := e
+		after.season++
+		s = moved(p.weather(after), first-p.outlook.Site.SeasonStart(after.season))
+	} else if last > p.outlook.Last() {
 		// Beyond the outlook a season is like the one before it.
 		before := e
 		before.season--

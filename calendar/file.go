@@ -74,7 +74,16 @@ import (
 // Optional are also grower: {name, email}; variants, a list
 // of the ways of doing things that the grower chose where growers disagree; lore,
 // a list of paths of further lore; feeds, a list of {name, trees, groups,
-// classes, works}; and region: {id, name, groups}.
+// classes, works}; region: {id, name, groups}; and shows, the shows that trees are entered for:
+//
+//	shows:
+//	  - {name: winter show, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}
+//
+// A show has a name (the only one of this name), its first day, on, from the day of
+// the plan to fifteen years ahead, the ids of its trees (made from their names where they
+// have none of their own), and the look in which they are shown, which their species must give: in-leaf,
+// winter-silhouette or autumn-colour (trees that shed their leaves or needles), evergreen
+// (all others, as they are), or flowering.
 type File struct {
 	Version int
 	Site    climate.Site // its Zone may be empty
@@ -89,7 +98,10 @@ type File struct {
 	Variants    []string
 	Lore        []string // paths
 	Feeds       []Feed   // name and filter only
+	Shows       []Show   // their days checked by CheckShows only
 	Region      *Region  // id, name and groups only
+
+	showDays []FileFault // where the day of each of Shows stands
 }
 
 // FileWeather is where the weather of a plan file comes from.
@@ -113,6 +125,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 		return nil, r.err()
 	}
 	var trees []ast.Node
+	var shows ast.Node
 	r.fields(root, "file", map[string]func(ast.Node, string){
 		"version": func(n ast.Node, at string) {
 			if r.value(n, at, &f.Version) && f.Version != fileVersion {
@@ -138,11 +151,15 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 			}, "id", "name")
 		},
 		"trees": func(n ast.Node, at string) { trees = r.items(n, at) },
+		"shows": func(n ast.Node, _ string) { shows = n },
 	}, "version", "site", "trees")
 	for i, n := range trees {
 		f.Trees = append(f.Trees, r.tree(n, fmt.Sprintf("trees[%d]", i+1), f.Site))
 	}
 	r.unique(f.Trees, trees)
+	if shows != nil {
+		r.shows(shows, "shows", f)
+	}
 	if err := r.err(); err != nil {
 		return nil, err
 	}

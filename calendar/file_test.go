@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"budswell/climate"
 	"budswell/climate/phenology"
@@ -65,7 +66,7 @@ func TestReadFile(t *testing.T) {
 			},
 		},
 	}
-	if diff := cmp.Diff(want, f); diff != "" {
+	if diff := cmp.Diff(want, f, cmpopts.IgnoreUnexported(File{})); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -197,6 +198,7 @@ func TestReadFileOfNothing(t *testing.T) {
 func FuzzReadFile(f *testing.F) {
 	f.Add([]byte(goodFile))
 	f.Add([]byte(goodFile + goodHours))
+	f.Add([]byte(goodFile + "shows:\n  - {name: hall, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}\n"))
 	f.Add([]byte("version: 1\ntrees: []\n"))
 	f.Add([]byte("a: &a {b: *a}\n"))
 	f.Add([]byte("{version: 1, site: {lat: 1e400, lon: 0x10}, weather: {record: ''}, trees: [null, {log: [{on: }]}]}"))

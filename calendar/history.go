@@ -41,6 +41,17 @@ type verdict struct {
 // newHistory reads the log of t up to on; entries in any order, those after on
 // left out.
 func newHistory(t *Tree, l *Lore, s *Species, g *Growth, on climate.Date) *history {
+	h := beginHistory(t, l, s, g)
+	for _, e := range inOrder(t.Log) {
+		if e.On <= on {
+			h.take(l, e)
+		}
+	}
+	return h
+}
+
+// beginHistory returns the history of a tree of whose log nothing was read yet.
+func beginHistory(t *Tree, l *Lore, s *Species, g *Growth) *history {
 	h := &history{tree: t, lore: l, species: s, growth: g, had: climate.NoDate, wire: climate.NoDate}
 	if t.Origin.dug() {
 		h.soil = 1
@@ -48,27 +59,31 @@ func newHistory(t *Tree, l *Lore, s *Species, g *Growth, on climate.Date) *histo
 	if t.FieldSoil != nil {
 		h.soil = *t.FieldSoil
 	}
-	log := slices.Clone(t.Log)
-	slices.SortStableFunc(log, func(a, b Entry) int { return cmp.Compare(a.On, b.On) })
-	for _, e := range log {
-		if !e.On.Valid() || e.On > on {
-			continue
-		}
-		// A tree that was only looked at may still stand in the ground.
-		if !h.had.Valid() && (!t.Origin.dug() || e.Did != "" || e.Judged != nil) {
-			h.had = e.On
-		}
-		if w, ok := l.WorkByID(e.Did); ok {
-			h.do(w, e, l.restAfter(w, s))
-		}
-		if growthSign(e.Saw) {
-			h.grew = append(h.grew, e.On)
-		}
-		if e.Judged != nil {
-			h.judged = append(h.judged, verdict{*e.Judged, e.On})
-		}
-	}
 	return h
+}
+
+// inOrder returns the entries that have a day by their days.
+func inOrder(log []Entry) []Entry {
+	out := slices.DeleteFunc(slices.Clone(log), func(e Entry) bool { return !e.On.Valid() })
+	slices.SortStableFunc(out, func(a, b Entry) int { return cmp.Compare(a.On, b.On) })
+	return out
+}
+
+// take reads the next entry.
+func (h *history) take(l *Lore, e Entry) {
+	// A tree that was only looked at may still stand in the ground.
+	if !h.had.Valid() && (!h.tree.Origin.dug() || e.Did != "" || e.Judged != nil) {
+		h.had = e.On
+	}
+	if w, ok := l.WorkByID(e.Did); ok {
+		h.do(w, e, l.restAfter(w, h.species))
+	}
+	if growthSign(e.Saw) {
+		h.grew = append(h.grew, e.On)
+	}
+	if e.Judged != nil {
+		h.judged = append(h.judged, verdict{*e.Judged, e.On})
+	}
 }
 
 // do takes in that w was done.

@@ -15,6 +15,7 @@ type planJSON struct {
 	Site    siteJSON      `json:"site"`
 	Basis   climate.Basis `json:"basis"`
 	Trees   []treeJSON    `json:"trees"`
+	Shows   []showJSON    `json:"shows"` // by tree
 	Agenda  *Agenda       `json:"agenda,omitempty"`
 }
 
@@ -34,6 +35,7 @@ type treeJSON struct {
 	Strength Strength   `json:"strength"`
 	Next     string     `json:"next"`
 	Work     []workJSON `json:"work"`
+	Flags    []flagJSON `json:"flags"` // what in the log was done against the rules
 }
 
 type workJSON struct {
@@ -42,9 +44,10 @@ type workJSON struct {
 	Rule      string        `json:"rule"`
 	Title     string        `json:"title"`
 	Class     Class         `json:"class"`
-	Opens     *climate.Date `json:"opens"`  // the 10 % day of opening
-	Likely    *climate.Date `json:"likely"` // the day most likely to be inside
-	Closes    *climate.Date `json:"closes"` // the 90 % day of closing
+	Show      string        `json:"show,omitempty"` // name of the show that it is for
+	Opens     *climate.Date `json:"opens"`          // the 10 % day of opening
+	Likely    *climate.Date `json:"likely"`         // the day most likely to be inside
+	Closes    *climate.Date `json:"closes"`         // the 90 % day of closing
 	Certainty float64       `json:"certainty"`
 	Chance    float64       `json:"chance"`
 	Spread    spreadsJSON   `json:"spread"`
@@ -67,7 +70,8 @@ type blockJSON struct {
 }
 
 // MarshalJSON writes the plan in the public form, version 1: dates in ISO 8601,
-// shares from 0 to 1, null where there is no day, lists never null.
+// shares from 0 to 1, null where there is no day, lists never null. Entries of a
+// log that flags name are counted from 1.
 func (p *Plan) MarshalJSON() ([]byte, error) {
 	out := planJSON{
 		Version: jsonVersion, On: p.On, Basis: p.Basis, Trees: make([]treeJSON, len(p.Trees)), Agenda: p.Agenda,
@@ -78,10 +82,15 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 		out.Trees[i] = treeJSON{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
 			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Work: make([]workJSON, len(t.Works)),
+			Flags: flagsJSON(t.Flags),
 		}
 		for k := range t.Works {
 			out.Trees[i].Work[k] = t.Works[k].json()
 		}
+	}
+	out.Shows = make([]showJSON, len(p.Shows))
+	for i := range p.Shows {
+		out.Shows[i] = p.Shows[i].json()
 	}
 	return json.Marshal(out)
 }
@@ -94,6 +103,9 @@ func (p *Planned) json() workJSON {
 		Certainty: w.Certainty, Chance: w.Chance, Spread: spreadsJSON{w.Opens, w.Closes},
 		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why, SoFar: p.SoFar,
 		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
+	}
+	if p.Show != nil {
+		out.Show = p.Show.Name
 	}
 	for i, b := range p.Blocked {
 		out.Blocked[i] = blockJSON{b.Reason, dayJSON(b.Until)}

@@ -11,7 +11,7 @@ import (
 // practice, no published source): it says what it has against a work.
 type law func(b *bench, c *candidate) objection
 
-var laws = []law{closed, rarely, weak, unrested, oncePerSeason, unrepotted, notYetDug}
+var laws = []law{closed, rarely, weak, unrested, oncePerSeason, unrepotted, notYetDug, spoilsShow}
 
 // rarely: a window that comes in fewer than half of the years is none to plan
 // on. Protection and health are for the years in which it does come.

@@ -162,7 +162,7 @@ func (c *Scope) Matches(s *Species, stage Stage, origin Origin) bool {
 }
 
 // MatchesSpecies reports whether a rule of this scope is for trees of s, in some
-// stage and of some origin.
+// stage and of some origin, shown with some look.
 func (c *Scope) MatchesSpecies(s *Species) bool {
 	named := func(names []string) bool { return slices.Contains(names, s.Name) || slices.Contains(names, s.Genus()) }
 	has := func(t Trait) bool { return s.Has(t) }
@@ -170,7 +170,8 @@ func (c *Scope) MatchesSpecies(s *Species) bool {
 		(len(c.Species) == 0 || named(c.Species)) &&
 		!named(c.Except) &&
 		!slices.ContainsFunc(c.Traits, func(t Trait) bool { return !has(t) }) &&
-		!slices.ContainsFunc(c.Without, has)
+		!slices.ContainsFunc(c.Without, has) &&
+		(len(c.Looks) == 0 || slices.ContainsFunc(s.Looks(), func(l Look) bool { return slices.Contains(c.Looks, l) }))
 }
 
 // CautionTexts returns the cautions that show with a rule's work on trees of s,

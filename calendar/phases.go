@@ -64,9 +64,13 @@ func (f *phases) season(year int) *phenology.Season {
 }
 
 // of returns the days of a phase draw by draw. Beyond the outlook a season is
-// like the one before it.
+// like the one before it, and before the outlook like the one after it.
 func (f *phases) of(ph phenology.Phase, season int) climate.Sample {
 	first, last := f.planner.span(season)
+	if first < f.planner.outlook.First {
+		after, _ := f.planner.span(season + 1)
+		return moved(f.of(ph, season+1), first-after)
+	}
 	if last > f.planner.outlook.Last() {
 		before, _ := f.planner.span(season - 1)
 		return moved(f.of(ph, season-1), first-before)

@@ -8,6 +8,7 @@ type Plan struct {
 	Site  climate.Site
 	Basis climate.Basis
 	Trees []TreePlan // in the order in which the trees were given
+	Shows []ShowPlan // by tree, and of one tree by day
 
 	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
 	// what hours there are.
@@ -25,12 +26,15 @@ type TreePlan struct {
 
 	Works []Planned // by Window.Likely, then by rule
 
+	Flags []Flag // what in the log was done against what its rules ask for, by day
+
 	growth *Growth // nil: seasons are not counted by warmth
 }
 
 // Planned is one work on one tree in one season.
 type Planned struct {
-	Key    string // stable over re-planning: rule and season
+	Key    string // stable over re-planning: rule and season, and the show that it is for
+	Show   *Show  // the show that it is for, nil for all other work
 	Rule   *Rule
 	Work   *Work
 	Title  string

@@ -28,6 +28,10 @@ type Planner struct {
 	// growers disagree. Set it before the first plan.
 	Variants []string
 
+	// Shows are those that trees are entered for, each as [Show.Check] has it.
+	// Set them before the first plan.
+	Shows []Show
+
 	lore     *Lore
 	outlook  *climate.Outlook
 	draws    int
@@ -102,7 +106,9 @@ func (p *Planner) Plan(trees []Tree) (*Plan, error) {
 		if err != nil {
 			continue // Check told
 		}
-		plan.Trees = append(plan.Trees, p.tree(t, s))
+		b := p.planned(t, s)
+		plan.Trees = append(plan.Trees, b.treePlan())
+		plan.Shows = append(plan.Shows, b.showPlans()...)
 	}
 	for _, f := range p.forecasts {
 		errs = append(errs, f.err)
@@ -113,9 +119,10 @@ func (p *Planner) Plan(trees []Tree) (*Plan, error) {
 	return plan, nil
 }
 
-// tree plans one tree.
-func (p *Planner) tree(t *Tree, s *Species) TreePlan {
+// planned plans one tree.
+func (p *Planner) planned(t *Tree, s *Species) *bench {
 	b := p.bench(t, s)
+	b.addForShows()
 	for i := range p.lore.Rules {
 		r := &p.lore.Rules[i]
 		if w, ok := p.lore.WorkByID(r.Work); ok && r.For.MatchesSpecies(s) {
@@ -124,8 +131,14 @@ func (p *Planner) tree(t *Tree, s *Species) TreePlan {
 			}
 		}
 	}
+	b.giveWayToShows()
 	b.judge()
-	plan := TreePlan{Tree: t, Species: s, State: b.state, Works: make([]Planned, len(b.works)), growth: b.history.growth}
+	return b
+}
+
+// treePlan puts together what was found for one tree.
+func (b *bench) treePlan() TreePlan {
+	plan := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Works: make([]Planned, len(b.works)), Flags: b.planner.flags(b.tree, b.species), growth: b.history.growth}
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}
@@ -139,7 +152,7 @@ func (p *Planner) tree(t *Tree, s *Species) TreePlan {
 // bench makes ready to plan one tree.
 func (p *Planner) bench(t *Tree, s *Species) *bench {
 	h := newHistory(t, p.lore, s, p.growthOf(s), p.outlook.Issue)
-	return &bench{planner: p, tree: t, species: s, history: h, state: h.at(p.outlook.Issue), timing: timing{p, s, p.phasesOf(s, t), h}}
+	return &bench{planner: p, tree: t, species: s, history: h, state: h.at(p.outlook.Issue), timing: timing{planner: p, species: s, phases: p.phasesOf(s, t), history: h}, shows: p.showsOf(t)}
 }
 
 // growthOf counts the growing seasons of a species: by the warmth while its leaves
@@ -195,7 +208,7 @@ func (p *Planner) seasons() []int {
 // hang on the tree's log is computed once for all trees of a species.
 func (p *Planner) timed(r *Rule, t *timing, season int) timed {
 	key := windowKey{r, t.phases, season}
-	shared := !r.Opens.hangsOnWork() && !r.Closes.hangsOnWork()
+	shared := !r.Opens.hangsOnWork() && !r.Closes.hangsOnWork() && !r.ForShow()
 	if shared {
 		if w, ok := p.windows[key]; ok {
 			return w

@@ -235,7 +235,7 @@ func (m *mapper) route(t *Tree, s *Species, h *history) *route {
 	if r, ok := m.routes[key]; ok {
 		return r
 	}
-	r := p.newRoute(&timing{p, s, key.phases, h}, t.Origin, m.coming, m.times)
+	r := p.newRoute(&timing{planner: p, species: s, phases: key.phases, history: h}, t.Origin, m.coming, m.times)
 	if !slices.ContainsFunc(r.steps, func(s step) bool { return s.rule.Opens.hangsOnWork() || s.rule.Closes.hangsOnWork() }) {
 		m.routes[key] = r
 	}

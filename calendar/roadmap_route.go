@@ -103,7 +103,7 @@ func (p *Planner) newRoute(t *timing, origin Origin, c *coming, times map[string
 	for i := range p.lore.Rules {
 		rule := &p.lore.Rules[i]
 		w, ok := p.lore.WorkByID(rule.Work)
-		if !ok || !rule.For.MatchesSpecies(s) {
+		if !ok || rule.ForShow() || !rule.For.MatchesSpecies(s) {
 			continue
 		}
 		st := step{rule: rule, best: rule.Best.place()}

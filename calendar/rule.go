@@ -42,6 +42,12 @@ type Rule struct {
 	Not       string   `yaml:"not"`      // when not to do it, as people read it
 	Why       string   `yaml:"why"`      // the reason of the window, as people read it
 
+	// Within is, of a rule that hangs on a show, at most how many days before the show its
+	// window opens, 1 to 800; 0: no matter. TooLate says, as people read it, what it
+	// means for the show when the work was not done in time; only such rules have it.
+	Within  int    `yaml:"within"`
+	TooLate string `yaml:"too_late"`
+
 	// Variant names a way of doing it on which growers disagree; a grower
 	// chooses one, and without a choice the rule whose variant is empty holds.
 	// Instead is the id of that rule: the variant takes its place. Both or
@@ -61,11 +67,13 @@ type Scope struct {
 	Without []Trait           `yaml:"without"` // must have none
 	Stages  []Stage           `yaml:"stages"`
 	Origins []Origin          `yaml:"origins"`
+	Looks   []Look            `yaml:"looks"` // of the show; only in rules that hang on one
 }
 
 // Anchor fixes an end of a window. Exactly one of At, Earliest and Latest is
 // given; Earliest and Latest take the first or the last of several anchors, draw
-// by draw. Days, -200 to 400, is added to it.
+// by draw. Days, -200 to 400 (with
+// [AtShow] from -800), is added to it.
 //
 // In a draw in which what it hangs on does not come, an anchor is none: Earliest
 // and Latest leave it out; a window that opens at none is not there in that
@@ -74,7 +82,11 @@ type Scope struct {
 // it is before everything, where there is no first frost it is after everything,
 // and Days change nothing in that. A window that closes before it opens is not
 // there in that draw; one that opens before its season and closes within it
-// opens with the season, unless it hangs on [AtWork] or [AtShade].
+// opens with the season, unless it hangs on [AtWork], [AtShade] or [AtShow].
+//
+// A rule with [AtShow] in it is for trees that are entered for a show, once for each, and
+// for no others; it is looked for in the two seasons before that of the show, in it
+// and in the one after. A phase in the Latest of its Opens must come in a draw.
 type Anchor struct {
 	At   At  `yaml:"at"`
 	Days int `yaml:"days"`
@@ -112,6 +124,7 @@ const (
 	AtDate        At = "date"          // a day of the calendar
 	AtWork        At = "work"          // the last time Work was logged for the tree
 	AtShade       At = "shade"         // end of shade after Work, one to four weeks by group and drying weather
+	AtShow        At = "show"          // the day of a show for which the tree is entered
 	AtMidsummer   At = "midsummer"     // the middle of the season, 1 July or 1 January
 	AtMidwinter   At = "midwinter"     // the end of the season, 31 December or 30 June
 	AtSeasonStart At = "season-start"  // the start of the season, 1 January or 1 July

@@ -24,6 +24,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
+	for i := range p.Shows {
+		t.show(&p.Shows[i])
+	}
 	if p.Agenda != nil {
 		t.agenda(p.Agenda)
 	}
@@ -101,6 +104,7 @@ func (t *texter) tree(p *TreePlan) {
 	t.line("", "")
 	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
 	t.line("  ", "%s", p.Next)
+	t.flags(p.Flags)
 	var cautions []string
 	for i := range p.Works {
 		t.line("", "")
@@ -127,11 +131,20 @@ func (t *texter) work(p *Planned) {
 		return
 	case p.Due.Valid():
 		t.line("  ", "%s: due %v, every %d days while the window is open", p.Title, p.Due, p.Rule.Every)
+	case p.Show != nil && w.fixed():
+		t.line("  ", "%s: %s", p.Title, windowText(w))
+		t.reasons(p)
+		return
 	default:
 		t.line("  ", "%s: best about %v, open then with %s", p.Title, w.Likely, percent(w.Certainty))
 	}
 	t.line("    ", "opens  %v (10-90 %%: %v to %v)", w.Opens.P50, w.Opens.P10, w.Opens.P90)
 	t.line("    ", "closes %v (10-90 %%: %v to %v)", w.Closes.P50, w.Closes.P10, w.Closes.P90)
+	t.reasons(p)
+}
+
+// reasons writes what stands against a work, and why its days are these.
+func (t *texter) reasons(p *Planned) {
 	for _, b := range p.Blocked {
 		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
 			t.line("    ", "Not before about %v: %s.", b.Until, b.Reason)

@@ -40,7 +40,8 @@ func (t *timing) why(r *Rule, w Window, season int) string {
 		say(fmt.Sprintf("The window comes in %.0f of 100 years", math.Floor(100*w.Chance)))
 	}
 	const farAhead = "More than a month ahead"
-	if w.Likely-t.planner.outlook.Issue > skilfulDays && !strings.Contains(strings.Join(parts, " "), farAhead) {
+	given := r.ForShow() && r.Opens.hangsOnWorkOnly() && r.Closes.hangsOnWorkOnly() // counted from the show alone
+	if !given && w.Likely-t.planner.outlook.Issue > skilfulDays && !strings.Contains(strings.Join(parts, " "), farAhead) {
 		say(farAhead + ": little better than the average of other years")
 	}
 	return strings.Join(parts, " ")
@@ -98,6 +99,10 @@ func (t *timing) reason(a *Anchor, season int) string {
 			out += fmt.Sprintf("; none in %.0f of 100 years", math.Ceil(100*(1-c)))
 		}
 		return out
+	case AtShow:
+		if t.show != nil {
+			return t.show.reason()
+		}
 	case AtWork, AtShade:
 		if d := t.worked(a.Work); d.Valid() {
 			w, _ := t.planner.lore.WorkByID(a.Work)
@@ -114,9 +119,9 @@ func (t *timing) reason(a *Anchor, season int) string {
 	return ""
 }
 
-// forecast returns that of a phase, an empty one beyond the outlook.
+// forecast returns that of a phase, an empty one outside the outlook.
 func (f *phases) forecast(ph phenology.Phase, season int) phenology.Forecast {
-	if _, last := f.planner.span(season); last > f.planner.outlook.Last() {
+	if first, last := f.planner.span(season); first < f.planner.outlook.First || last > f.planner.outlook.Last() {
 		return phenology.Forecast{}
 	}
 	return f.season(season).Phases[ph]

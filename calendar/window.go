@@ -2,15 +2,18 @@ package calendar
 
 import (
 	"math"
+	"slices"
 
 	"budswell/climate"
 )
 
 // window computes the window of a rule in a season from its resolved anchors,
-// window computes the window of a rule in a season from its resolved anchors,
 // and the probability that it is open day by day. Its chance is 0 when it opens
 // in no draw.
 func (p *Planner) window(r *Rule, t *timing, season int) (Window, Curve) {
+	if r.ForShow() && t.show == nil {
+		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, Curve{}
+	}
 	ends := p.ends(r, t, season)
 	p.open, p.close = p.open[:0], p.close[:0]
 	for i := range p.draws {
@@ -29,17 +32,28 @@ type drawnEnds struct {
 	opens, closes    climate.Sample
 	first, last, end climate.Date
 	onWork, onSeason bool
+
+	// Of a rule for a show: what must come, and the day before which it opens
+	// nothing, NoDate where there is none.
+	must     []climate.Sample
+	earliest climate.Date
 }
 
 func (p *Planner) ends(r *Rule, t *timing, season int) drawnEnds {
 	e := drawnEnds{
 		opens: t.days(&r.Opens, season), closes: t.days(&r.Closes, season),
-		onWork: r.Opens.hangsOnWork(), onSeason: !r.Opens.hangsOnWorkOnly(),
+		onWork: r.Opens.hangsOnWork() || r.ForShow(), onSeason: !r.Opens.hangsOnWorkOnly(), earliest: climate.NoDate,
 	}
 	e.first, e.last = p.span(season)
 	e.end = e.last
 	if r.Closes.reachesOver() {
 		_, e.end = p.span(season + 1)
+	}
+	if r.ForShow() {
+		e.must = t.mustCome(&r.Opens, season)
+		if r.Within > 0 && t.show != nil {
+			e.earliest = t.show.On - climate.Date(r.Within)
+		}
 	}
 	return e
 }
@@ -48,6 +62,9 @@ func (p *Planner) ends(r *Rule, t *timing, season int) drawnEnds {
 // does not open.
 func (e *drawnEnds) of(i int) (o, c climate.Date, ok bool) {
 	o, c = e.opens[i%len(e.opens)], e.closes[i%len(e.closes)]
+	if slices.ContainsFunc(e.must, func(s climate.Sample) bool { return !s[i%len(s)].Valid() }) {
+		return 0, 0, false
+	}
 	switch {
 	case o == climate.NoDate || o == afterAll || c == beforeAll:
 		return 0, 0, false
@@ -57,8 +74,23 @@ func (e *drawnEnds) of(i int) (o, c climate.Date, ok bool) {
 	if o == beforeAll || !e.onWork && o < e.first && c >= e.first {
 		o = e.first
 	}
-	// A window that hangs on work and season belongs to that in which it opens.
+	if e.earliest.Valid() && o < e.earliest {
+		return 0, 0, false
+	}
+	// A window that hangs on work or a show and on the season belongs to that in which it opens.
 	return o, c, o <= c && !(e.onWork && e.onSeason && (o < e.first || o > e.last))
+}
+
+// mustCome returns the phases among the anchors of which the latest opens a window
+// for a show: where one does not come, the day of the show alone opens nothing.
+func (t *timing) mustCome(opens *Anchor, season int) []climate.Sample {
+	var out []climate.Sample
+	for i := range opens.Latest {
+		if a := &opens.Latest[i]; a.At == AtPhase {
+			out = append(out, t.days(a, season))
+		}
+	}
+	return out
 }
 
 var never = climate.Spread{P10: climate.NoDate, P50: climate.NoDate, P90: climate.NoDate}

@@ -78,6 +78,8 @@ func (a *Anchor) point() string {
 		return "the last " + workWords(a.Work)
 	case AtShade:
 		return "the shade that follows " + workWords(a.Work)
+	case AtShow:
+		return "the show"
 	case AtMidsummer:
 		return "midsummer"
 	case AtMidwinter:

@@ -52,6 +52,7 @@ func (s *set) checkRule(it *item[calendar.Rule]) {
 	} else {
 		s.checkText(at.at("why"), r.Why, 400)
 	}
+	s.checkForShow(at, r, scope)
 	s.checkVariant(at, r)
 	s.checkSource(at.at("source"), r.Source)
 }

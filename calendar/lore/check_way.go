@@ -30,7 +30,7 @@ func (s *set) checkWay() {
 		}
 		for j := range s.rules {
 			it := &s.rules[j]
-			if it.value.Work != work || told[it.spot] || !it.value.For.MatchesSpecies(sp) {
+			if it.value.Work != work || it.value.ForShow() || told[it.spot] || !it.value.For.MatchesSpecies(sp) {
 				continue
 			}
 			told[it.spot] = true
@@ -56,13 +56,14 @@ func (s *set) why(it *item[calendar.Rule], at calendar.Stage) *spot {
 func rank(s calendar.Stage) int { return slices.Index(calendar.Stages(), s) }
 
 // stuck returns the work for want of which trees of a species stay at a stage, or
-// nothing. A rule that needs a work done counts once a rule for that work does.
+// nothing. A rule that needs a work done counts once a rule for that work does; one
+// for a show is for trees that are entered for it alone.
 func (s *set) stuck(sp *calendar.Species) (work string, at calendar.Stage) {
 	all := calendar.Stages()
 	done := map[string]bool{calendar.WorkCollect: true}
 	var open []*calendar.Rule // that do not count yet
 	for i := range s.rules {
-		if r := &s.rules[i].value; r.Variant == "" && r.For.MatchesSpecies(sp) {
+		if r := &s.rules[i].value; r.Variant == "" && !r.ForShow() && r.For.MatchesSpecies(sp) {
 			open = append(open, r)
 		}
 	}

@@ -46,6 +46,7 @@ var anchorFields = map[calendar.At]struct {
 	calendar.AtDate:        {must: []string{"date"}, may: []string{"next"}},
 	calendar.AtWork:        {must: []string{"work"}},
 	calendar.AtShade:       {must: []string{"work"}},
+	calendar.AtShow:        {},
 	calendar.AtMidsummer:   {may: []string{"next"}},
 	calendar.AtMidwinter:   {may: []string{"next"}},
 	calendar.AtSeasonStart: {may: []string{"next"}},
@@ -55,7 +56,7 @@ var anchorFields = map[calendar.At]struct {
 var kindsOfAnchor = []calendar.At{
 	calendar.AtPhase, calendar.AtLastFrost, calendar.AtFirstFrost, calendar.AtNightsAbove, calendar.AtNightsBelow,
 	calendar.AtWarmth, calendar.AtCold, calendar.AtRootCold, calendar.AtRootColdEnd, calendar.AtHeat, calendar.AtHeatEnd,
-	calendar.AtDate, calendar.AtWork, calendar.AtShade, calendar.AtMidsummer, calendar.AtMidwinter, calendar.AtSeasonStart,
+	calendar.AtDate, calendar.AtWork, calendar.AtShade, calendar.AtShow, calendar.AtMidsummer, calendar.AtMidwinter, calendar.AtSeasonStart,
 }
 
 // maxAnchors is how deep anchors may lie in one another.
@@ -72,7 +73,11 @@ func (s *set) checkAnchor(at *spot, a *calendar.Anchor, scope []*calendar.Specie
 		s.faults.add(at, "has %d of at, earliest, latest; want exactly one", len(given))
 		return
 	}
-	s.checkRange(at.at("days"), float64(a.Days), -200, 400, " days")
+	earliest := -200.0
+	if a.At == calendar.AtShow {
+		earliest = -longestBeforeShow
+	}
+	s.checkRange(at.at("days"), float64(a.Days), earliest, 400, " days")
 	kind := anchorFields[a.At]
 	if at.has("at") && !slices.Contains(kindsOfAnchor, a.At) {
 		s.faults.add(at.at("at"), "there is no such anchor; want one of %s", names(kindsOfAnchor))
@@ -206,7 +211,7 @@ func bounds(a *calendar.Anchor) (low, high float64) {
 	switch {
 	case len(a.Earliest) > 0 || len(a.Latest) > 0:
 		low, high = boundsOf(a)
-	case a.At == calendar.AtWork || a.At == calendar.AtShade:
+	case a.At == calendar.AtWork || a.At == calendar.AtShade || a.At == calendar.AtShow:
 		return math.Inf(-1), math.Inf(1)
 	case a.At == calendar.AtLastFrost: // before midsummer, and so before all of the second half, leap year or not
 		low, high = math.Inf(-1), midsummerDay-2

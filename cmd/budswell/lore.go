@@ -156,8 +156,10 @@ func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.S
 		fmt.Fprintf(w, "  every %d days\n", r.Every)
 	}
 	for _, line := range []struct{ head, text string }{
+		{"shown", looks(r)},
 		{"why", r.Why},
 		{"not when", r.Not},
+		{"when missed", r.TooLate},
 		{"needs", strings.Join(r.Materials, ", ")},
 		{"takes", fmt.Sprintf("%d minutes", r.Minutes)},
 		{"source", r.Source},
@@ -169,4 +171,16 @@ func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.S
 	for _, caution := range known.CautionTexts(r, s) {
 		fmt.Fprintf(w, "  caution: %s\n", caution)
 	}
+}
+
+// looks says for which looks of a show a rule is, nothing for rules that hang on none.
+func looks(r *calendar.Rule) string {
+	var out []string
+	for _, l := range r.For.Looks {
+		out = append(out, l.Words())
+	}
+	if r.ForShow() && len(out) == 0 {
+		return "with any look"
+	}
+	return strings.Join(out, ", ")
 }

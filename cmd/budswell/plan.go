@@ -28,6 +28,9 @@ func (c *planCommand) Run(p program) error {
 	if err != nil {
 		return err
 	}
+	if err := file.CheckShows(on); err != nil {
+		return err
+	}
 	planner, err := planner(file, known, weather, on)
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)

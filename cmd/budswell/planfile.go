@@ -98,6 +98,6 @@ func planner(file *calendar.File, known *calendar.Lore, weather *climate.Weather
 		return nil, err
 	}
 	p := calendar.NewPlanner(known, outlook, forecaster)
-	p.Variants = file.Variants
+	p.Variants, p.Shows = file.Variants, file.Shows
 	return p, nil
 }
