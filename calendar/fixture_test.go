@@ -98,12 +98,12 @@ func smallLore() *Lore {
 			{ID: WorkShow, Title: "Show", Class: Showing},
 		},
 		Stages: []StageTime{
-			{Stage: StageCollected, Low: 0.25, Usual: 0.25, High: 0.25},
-			{Stage: StageRecovering, Low: 1, Usual: 1, High: 2},
-			{Stage: StageBuilding, Low: 2, Usual: 3, High: 4},
-			{Stage: StageBuilding, For: Scope{Groups: []phenology.Group{phenology.SingleFlushPine}}, Low: 1, Usual: 2, High: 3},
-			{Stage: StageSecondStyling, Low: 1, Usual: 1, High: 1},
-			{Stage: StageRefining, Low: 2, Usual: 2, High: 3},
+			{ID: "resumes", Stage: StageCollected, Low: 0.25, Usual: 0.25, High: 0.25},
+			{ID: "recovers", Stage: StageRecovering, Low: 1, Usual: 1, High: 2},
+			{ID: "ramifies", Stage: StageBuilding, Low: 2, Usual: 3, High: 4},
+			{ID: "ramifies-pine", Stage: StageBuilding, For: Scope{Groups: []phenology.Group{phenology.SingleFlushPine}}, Low: 1, Usual: 2, High: 3},
+			{ID: "holds", Stage: StageSecondStyling, Low: 1, Usual: 1, High: 1},
+			{ID: "refines", Stage: StageRefining, Low: 2, Usual: 2, High: 3},
 		},
 		Cautions: []Caution{{ID: "look-first", Text: "Look at the tree first."}},
 		Rules: []Rule{

@@ -285,7 +285,7 @@ func (m *mapper) roadmap(t *Tree, s *Species) Roadmap {
 	slices.SortStableFunc(r.Steps, func(a, b StepAhead) int { return cmp.Compare(a.middle(), b.middle()) })
 	r.Course = m.course(now.Stage.rank())
 	for i, s := range shows {
-		r.Shows = append(r.Shows, m.show(s, &paths[i], h, seed, r.Steps, r.Southern))
+		r.Shows = append(r.Shows, m.show(s, &paths[i], h, seed))
 	}
 	return r
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"budswell/climate"
 )
@@ -45,8 +46,23 @@ type linkKey struct {
 	work  int
 }
 
+// keyOf returns the key of the wait for a milestone: those that are told in the same
+// words have the same.
+func keyOf(e *milestone) linkKey {
+	k := linkKey{e.why, e.of, e.stage, e.work}
+	switch e.why {
+	case afterStage, afterWork, byHold:
+		k.why, k.of = fromNow, -1
+	case fromNow, byTime, byStrength:
+		k.of = -1
+	}
+	return k
+}
+
 type linkCount struct {
 	n, longest int
+	draw       int // the last in which it was counted
+	waits      int // more than one in a draw where it comes again
 	days       int // summed
 	order      int // days from the plan to its end, summed
 }
@@ -80,13 +96,16 @@ func (c *pathCount) count(l *life, by climate.Date) {
 			begun = l.way[e.from].day
 		}
 		if days := int(e.day - begun); days > 0 {
-			k := linkKey{e.why, e.of, e.stage, e.work}
+			k := keyOf(e)
 			n := c.links[k]
 			if n == nil {
 				n = &linkCount{}
 				c.links[k] = n
 			}
-			n.n++
+			if n.draw != c.draws {
+				n.n, n.draw = n.n+1, c.draws
+			}
+			n.waits++
 			n.days += days
 			n.order += int(e.day - l.planner.outlook.Issue)
 			if days > most {
@@ -114,7 +133,7 @@ func (c *pathCount) path(p *Planner) []PathLink {
 		if share := float64(n.n) / float64(c.draws); share >= mentioned {
 			all = append(all, link{PathLink{
 				k.words(p.lore), share, float64(n.days) / float64(n.n) / 365.25, float64(n.longest) / float64(c.draws),
-			}, n.order / n.n})
+			}, n.order / n.waits})
 		}
 	}
 	slices.SortFunc(all, func(a, b link) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.What, b.What)) })
@@ -158,7 +177,7 @@ func stageWords(k *linkKey) string {
 	if k.stage < 0 {
 		return ""
 	}
-	return string(stages[k.stage])
+	return strings.ReplaceAll(string(stages[k.stage]), "-", " ")
 }
 
 // timeWords says what takes its growing seasons before a stage is entered.
@@ -177,22 +196,47 @@ func timeWords(stage int) string {
 }
 
 // show tells of one day by which the tree should be ready.
-func (m *mapper) show(s ReadyBy, c *pathCount, h *history, seed uint64, steps []StepAhead, southern bool) ShowAhead {
+func (m *mapper) show(s ReadyBy, c *pathCount, h *history, seed uint64) ShowAhead {
+	southern := m.planner.outlook.Site.Southern()
 	out := ShowAhead{
 		ReadyBy: s, Season: SeasonOfYear(s.On, southern), Chance: float64(c.ready) / float64(c.draws),
 		Path: c.path(m.planner), Latest: []LatestStep{},
 	}
-	for _, st := range steps {
-		// The flare is inspected along with the repot; the last field soil goes by repots.
-		if st.Step == StepSoilGone || st.Step == WorkRootFlare || out.Chance < makes || st.middle() > s.On {
-			continue
-		}
-		i := slices.IndexFunc(m.steps, func(d stepDays) bool { return d.step == st.Step })
-		out.Latest = append(out.Latest, m.latest(m.steps[i].work, st, s, h, seed, southern))
+	if out.Chance >= makes {
+		out.Latest = m.latestSteps(s, h, seed, southern)
 	}
 	out.Said = out.say()
 	if out.Chance < makes && out.Chance > 0 {
 		out.Said += " No step may wait."
+	}
+	return out
+}
+
+// latestSteps tells of the steps that come before a show as likely as not, in their
+// order, until when each may wait.
+func (m *mapper) latestSteps(s ReadyBy, h *history, seed uint64, southern bool) []LatestStep {
+	type due struct {
+		stepDays
+		middle climate.Date
+	}
+	var steps []due
+	for _, st := range m.steps {
+		switch {
+		case st.step == StepSoilGone, st.step == WorkRootFlare:
+			continue // go along with repots
+		case st.step == WorkRepot && h.soil == 0 && h.repotted():
+			continue // that only renews the soil
+		}
+		copy(m.sorted, st.days)
+		slices.Sort(m.sorted)
+		if middle := m.sorted[len(m.sorted)/2]; middle <= s.On {
+			steps = append(steps, due{st, middle})
+		}
+	}
+	slices.SortStableFunc(steps, func(a, b due) int { return cmp.Compare(a.middle, b.middle) })
+	out := make([]LatestStep, 0, len(steps))
+	for _, st := range steps {
+		out = append(out, m.latest(st.stepDays, s, h, seed, southern))
 	}
 	return out
 }
@@ -216,13 +260,13 @@ const heldDraws = 60
 
 // latest finds the last season of growth to which a step can be held back so that the
 // tree is still ready as likely as not.
-func (m *mapper) latest(w int, st StepAhead, s ReadyBy, h *history, seed uint64, southern bool) LatestStep {
-	out := LatestStep{Step: st.Step, Title: st.Title}
+func (m *mapper) latest(st stepDays, s ReadyBy, h *history, seed uint64, southern bool) LatestStep {
+	out := LatestStep{Step: st.step, Title: m.title(st)}
 	c := m.coming
 	lo, hi := plannedSeason, c.season(s.On)
 	for lo <= hi { // the last season that makes it is in lo-1..hi
 		k := (lo + hi) / 2
-		chance, day := m.held(w, c.starts[k], s.On, h, seed)
+		chance, day := m.held(st.work, c.starts[k], s.On, h, seed)
 		if chance >= makes {
 			out.By, out.Chance = &SeasonDay{day, SeasonOfYear(day, southern)}, chance
 			lo = k + 1
@@ -231,10 +275,10 @@ func (m *mapper) latest(w int, st StepAhead, s ReadyBy, h *history, seed uint64,
 		}
 	}
 	if out.By == nil {
-		out.Said = st.Title + ": as soon as it can be done; it may not wait."
+		out.Said = out.Title + ": as soon as it can be done; it may not wait."
 		return out
 	}
-	out.Said = fmt.Sprintf("%s: by %s at the latest, %s.", st.Title, out.By.Season, seasonsBefore(out.By.Day, s.On, southern))
+	out.Said = fmt.Sprintf("%s: by %s at the latest, %s.", out.Title, out.By.Season, seasonsBefore(out.By.Day, s.On, southern))
 	return out
 }
 

@@ -45,9 +45,18 @@ func TestShowsTellTheLatestSteps(t *testing.T) {
 		t.Errorf("ready in 2038 in %.2f", chance)
 	}
 	r := roadmapOf(t, p, tree, RoadmapOptions{ReadyBy: map[string][]ReadyBy{"t": {{On: date(2034, 11, 10)}}}})
-	said := ""
+	said, last := "", climate.NoDate
 	for _, l := range r.Shows[0].Latest {
 		said += l.Said + "\n"
+		if l.By != nil && l.By.Day < last {
+			t.Errorf("%s may not wait as long as the step before it", l.Title)
+		}
+		if l.By != nil {
+			last = l.By.Day
+		}
+	}
+	if n := len(r.Shows[0].Latest); n != 4 {
+		t.Errorf("%d steps, want the two stylings, the wire off and the pot", n)
 	}
 	if want := "Change the pot: by spring 2034 at the latest, the last spring before.\n"; !strings.Contains(said, want) {
 		t.Errorf("chance %.2f, want %q in\n%s", r.Shows[0].Chance, want, said)

@@ -135,7 +135,7 @@ func (l *life) earliest(st *step, limit climate.Date) (bound, bool) {
 		b = bound{l.planner.outlook.Issue, fromNow, -1, -1} // it could have come before
 	}
 	work := &l.planner.lore.Works[st.work]
-	if l.hold == st.work && l.made[st.work] < 0 || l.hold == st.work && st.work == l.works.unwire && l.hasDone(l.works.second) {
+	if l.hold == st.work && l.heldNow(st.work) {
 		b.after(l.holdTo, byHold, -1, -1)
 	}
 	for i := range st.rule.Needs {
@@ -176,6 +176,15 @@ func (l *life) earliest(st *step, limit climate.Date) (bound, bool) {
 		return b, false
 	}
 	return b, false
+}
+
+// heldNow reports whether the next time that a work is done is the one that may be held
+// back: the first, and of taking wire off that after the second styling.
+func (l *life) heldNow(w int) bool {
+	if w == l.works.unwire {
+		return l.hasDone(l.works.second)
+	}
+	return l.made[w] < 0
 }
 
 func (l *life) misses(st *step, season int) bool {
