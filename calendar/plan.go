@@ -19,6 +19,10 @@ type TreePlan struct {
 	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
 	Next string
 
+	// Doubt says what the place lacks for such a tree; empty where nothing. Next ends
+	// with it.
+	Doubt string
+
 	Works []Planned // by Window.Likely, then by rule
 }
 
@@ -55,6 +59,10 @@ type Window struct {
 	// Chance that it opens at all this season.
 	Certainty float64
 	Chance    float64
+
+	// AnyTime says that the window opens with the season only because growth never
+	// stopped: there is no first day to it.
+	AnyTime bool
 }
 
 // Block is a reason why a work may not be done in its window.

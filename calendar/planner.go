@@ -40,6 +40,7 @@ type Planner struct {
 	forecasts map[forecastKey]*phases
 	windows   map[windowKey]timed
 	rules     map[rulesKey][]*Rule
+	theWinter *winter
 
 	open, close    []climate.Date // of one window, draw by draw; used again and again
 	opened, closed []int          // of one window, day by day
@@ -124,7 +125,7 @@ func (p *Planner) tree(t *Tree, s *Species) TreePlan {
 		}
 	}
 	b.judge()
-	plan := TreePlan{Tree: t, Species: s, State: b.state, Works: make([]Planned, len(b.works))}
+	plan := TreePlan{Tree: t, Species: s, State: b.state, Doubt: p.winter().doubt(s), Works: make([]Planned, len(b.works))}
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}

@@ -10,7 +10,7 @@ import (
 // and the probability that it is open on the day of the plan. Its chance is 0
 // when it opens in no draw.
 func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float64) {
-	opens, closes := t.days(&r.Opens, season), t.days(&r.Closes, season)
+	opens, closes, anyTime := p.endless(r, t, season, t.days(&r.Opens, season), t.days(&r.Closes, season))
 	first, last := p.span(season)
 	end := last
 	if r.Closes.reachesOver() {
@@ -38,7 +38,13 @@ func (p *Planner) window(r *Rule, t *timing, season int) (w Window, today float6
 	if len(p.open) == 0 {
 		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, 0
 	}
-	return p.summary(r.Best)
+	best := r.Best
+	if anyTime {
+		best = BestMiddle // for no day of it is better than another
+	}
+	w, today = p.summary(best)
+	w.AnyTime = anyTime
+	return w, today
 }
 
 var never = climate.Spread{P10: climate.NoDate, P50: climate.NoDate, P90: climate.NoDate}
