@@ -1,6 +1,7 @@
 package climate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -71,7 +72,14 @@ func beyond(lo, hi float64) func(*stationNormals, float64) bool {
 // generatorTable compares generated years with what was counted, by climate.
 type generatorTable []struct {
 	stations, frosts, lowest, year sums
-	last, first                    [3]sums // frost, days, at about the 10, 50 and 90 % days
+	worst                          []strayed // of the first group: all that have a lowest minimum
+	last, first                    [3]sums   // frost, days, at about the 10, 50 and 90 % days
+}
+
+// strayed is a station's lowest minimum, and how far made years are above it, C.
+type strayed struct {
+	name        string
+	lowest, off float64
 }
 
 func newGeneratorTable() generatorTable { return make(generatorTable, len(climateGroups)) }
@@ -126,7 +134,11 @@ func (g generatorTable) add(t *testing.T, s *stationNormals) {
 			g[i].last[k].add(frostDay(&s.frosts, south, true, left) - frostDay(&frosts, south, true, left))
 			g[i].first[2-k].add(frostDay(&frosts, south, false, left) - frostDay(&s.frosts, south, false, left))
 		}
-		g[i].year.add(year - slices.Min(s.lowest[:])) // NaN where a month lacks
+		off := year - slices.Min(s.lowest[:]) // NaN where a month lacks
+		g[i].year.add(off)
+		if i == 0 && !math.IsNaN(off) {
+			g[0].worst = append(g[0].worst, strayed{s.site.Name + ", " + s.country, slices.Min(s.lowest[:]), off})
+		}
 	}
 }
 
@@ -145,6 +157,14 @@ func (g generatorTable) String() string {
 		}
 		b.WriteByte('\n')
 	}
+	slices.SortFunc(g[0].worst, func(a, b strayed) int { return cmp.Compare(math.Abs(b.off), math.Abs(a.off)) })
+	var share float64
+	fmt.Fprintf(&b, "\nfarthest from the lowest of all thirty years:")
+	for _, s := range g[0].worst[:min(20, len(g[0].worst))] {
+		share += s.off * s.off / g[0].year.squares
+		fmt.Fprintf(&b, " %s %.1f (%+.1f);", s.name, s.lowest, s.off)
+	}
+	fmt.Fprintf(&b, " of %d stations these twenty have %.0f %% of the squares.\n", len(g[0].worst), 100*share)
 	fmt.Fprintf(&b, "80 %% of median last frosts within %.1f days, of first frosts within %.1f.\n", g[0].last[1].quantile(0.8), g[0].first[1].quantile(0.8))
 	return b.String()
 }
