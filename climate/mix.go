@@ -59,8 +59,9 @@ const (
 // shifted returns c, normals with the standard error given, C, moved toward what known
 // reads: by the mean difference of its measured days, times a weight. The weight is the
 // variance of what months have in common over that of the mean difference, to which the
-// weather of so many days adds, and what the months read have not in common with others. At a standard deviation of single days of 4.5 C and an
-// error of 1 C, two weeks have a weight of 0.08, three months 0.28, a year 0.53.
+// weather of so many days adds, and what the months read have not in common with others.
+// At a standard deviation of single days of 4.5 C and an error of 1 C, two weeks have a weight
+// of 0.08, three months 0.28, a year 0.53.
 func (c *Cycle) shifted(known *Record, err float64) (*Cycle, Correction) {
 	var s Correction
 	variance := 0.0

@@ -89,7 +89,8 @@ type spreadModel struct {
 	regions regions
 }
 
-// at takes what the region adds to the logarithm, and keeps odd normals within what the stations showed: standard deviations
+// at takes what the region adds to the logarithm, and keeps odd normals within
+// what the stations showed: standard deviations
 // of 0.5 to 12 C, and a skewness as of [skewed].
 func (f *spreadModel) at(terms *[spreadTerms]float64, region float64) (sd, skew float64) {
 	log := region
