@@ -55,7 +55,7 @@ func (b *bench) add(r *Rule, w *Work, season int) {
 	case c == nil:
 		return
 	case !c.Done.Valid():
-		if c.seldom() || !b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c) {
+		if c.seldom() || !b.planner.holds(r, b.species, c.state.Stage, b.tree.Origin) || b.pointless(r) || b.underground(c) || b.adrift(r) {
 			return
 		}
 	default:

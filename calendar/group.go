@@ -24,6 +24,9 @@ func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
 		b.state.Stage = StageBuilding
 		for i := range p.lore.Rules {
 			r := &p.lore.Rules[i]
+			if b.adrift(r) {
+				continue
+			}
 			w, ok := p.lore.WorkByID(r.Work)
 			if !ok || r.Variant != "" ||
 				!r.For.Matches(b.species, StageBuilding, Nursery) && !r.For.Matches(b.species, StageRefining, Nursery) {
@@ -46,7 +49,7 @@ func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
 
 // plan puts together what was found for the tree.
 func (b *bench) plan() TreePlan {
-	t := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Next: b.next(), Works: make([]Planned, len(b.works))}
+	t := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Next: b.next(), Doubt: b.planner.winter().doubt(b.species), Works: make([]Planned, len(b.works))}
 	for i, c := range b.works {
 		t.Works[i] = c.Planned
 	}

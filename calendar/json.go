@@ -34,6 +34,7 @@ type treeJSON struct {
 	Stage    Stage      `json:"stage"`
 	Strength Strength   `json:"strength"`
 	Next     string     `json:"next"`
+	Doubt    string     `json:"doubt,omitempty"`
 	Work     []workJSON `json:"work"`
 	Flags    []flagJSON `json:"flags"` // what in the log was done against the rules
 }
@@ -50,6 +51,7 @@ type workJSON struct {
 	Closes    *climate.Date `json:"closes"`         // the 90 % day of closing
 	Certainty float64       `json:"certainty"`
 	Chance    float64       `json:"chance"`
+	AnyTime   bool          `json:"any_time,omitempty"` // no first day: growth does not stop
 	Spread    spreadsJSON   `json:"spread"`
 	Due       *climate.Date `json:"due"`  // null unless the work is repeated
 	Done      *climate.Date `json:"done"` // null where it was not done
@@ -81,7 +83,7 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 		t := &p.Trees[i]
 		out.Trees[i] = treeJSON{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
-			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Work: make([]workJSON, len(t.Works)),
+			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Doubt: t.Doubt, Work: make([]workJSON, len(t.Works)),
 			Flags: flagsJSON(t.Flags),
 		}
 		for k := range t.Works {
@@ -100,7 +102,7 @@ func (p *Planned) json() workJSON {
 	out := workJSON{
 		Key: p.Key, Kind: p.Work.ID, Rule: p.Rule.ID, Title: p.Title, Class: p.Work.Class,
 		Opens: dayJSON(w.Opens.P10), Likely: dayJSON(w.Likely), Closes: dayJSON(w.Closes.P90),
-		Certainty: w.Certainty, Chance: w.Chance, Spread: spreadsJSON{w.Opens, w.Closes},
+		Certainty: w.Certainty, Chance: w.Chance, AnyTime: w.AnyTime, Spread: spreadsJSON{w.Opens, w.Closes},
 		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why, SoFar: p.SoFar,
 		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
 	}

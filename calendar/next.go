@@ -61,6 +61,9 @@ const bestSoon = 21
 // sleepless says when the place does not bring the buds of the species to swell,
 // for want of cold or of warmth: then the works that hang on them never come.
 func (b *bench) sleepless() string {
+	if d := b.planner.winter().doubt(b.species); d != "" {
+		return " " + d
+	}
 	const seldom = 0.1
 	next := b.planner.outlook.Site.Season(b.planner.outlook.Issue) + 1
 	if c := b.timing.phases.of(phenology.BudSwell, next).Chance(); c >= seldom {

@@ -24,6 +24,10 @@ type TreePlan struct {
 	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
 	Next string
 
+	// Doubt says what the place lacks for such a tree; empty where nothing. Next ends
+	// with it.
+	Doubt string
+
 	Works []Planned // by Window.Likely, then by rule
 
 	Flags []Flag // what in the log was done against what its rules ask for, by day
@@ -66,6 +70,10 @@ type Window struct {
 	// Chance that it opens at all this season.
 	Certainty float64
 	Chance    float64
+
+	// AnyTime says that the window opens with the season only because growth never
+	// stopped: there is no first day to it.
+	AnyTime bool
 }
 
 // Curve is the probability, day by day, that a window is open. Trees that share a

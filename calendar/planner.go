@@ -44,6 +44,7 @@ type Planner struct {
 	windows   map[windowKey]timed
 	rules     map[rulesKey][]*Rule
 	growths   map[leafOn]*Growth
+	theWinter *winter
 
 	open, close    []climate.Date // of one window, draw by draw; used again and again
 	opened, closed []int          // of one window, day by day
@@ -138,7 +139,7 @@ func (p *Planner) planned(t *Tree, s *Species) *bench {
 
 // treePlan puts together what was found for one tree.
 func (b *bench) treePlan() TreePlan {
-	plan := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Works: make([]Planned, len(b.works)), Flags: b.planner.flags(b.tree, b.species), growth: b.history.growth}
+	plan := TreePlan{Tree: b.tree, Species: b.species, State: b.state, Doubt: b.planner.winter().doubt(b.species), Works: make([]Planned, len(b.works)), Flags: b.planner.flags(b.tree, b.species), growth: b.history.growth}
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}

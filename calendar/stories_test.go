@@ -150,7 +150,7 @@ var stories = []story{
 	},
 	{
 		"a maple where winter never comes", "tropical", "2026-03-01", "Acer campestre", calendar.Nursery, "2024-01-01 judged building strong",
-		[]expectation{never("repot", "", "9"), absent("winter-shelter"), absent("frost-watch"), next("do not swell here")},
+		[]expectation{never("repot", "", "9"), absent("winter-shelter"), absent("frost-watch"), next("nothing tells Acer campestre when to rest")},
 	},
 	{
 		"a fig where winter never comes", "tropical", "2026-03-01", "Ficus microcarpa", calendar.Nursery, "2025-06-01 judged building strong",

@@ -56,6 +56,9 @@ func basisText(b climate.Basis) string {
 	if b.Normals != "" && b.Normals != b.Source {
 		parts = append(parts, fmt.Sprintf("its usual year counts %s, that of the %s the rest", percent(b.OwnWeight), b.Normals))
 	}
+	if s := b.Correction.String(); s != "" {
+		parts = append(parts, fmt.Sprintf("the usual year of the %s is %s", b.Normals, s))
+	}
 	if b.Generated > 0 {
 		parts = append(parts, count(float64(b.Generated), "generated season"))
 	}
@@ -138,7 +141,11 @@ func (t *texter) work(p *Planned) {
 	default:
 		t.line("  ", "%s: best about %v, open then with %s", p.Title, w.Likely, percent(w.Certainty))
 	}
-	t.line("    ", "opens  %v (10-90 %%: %v to %v)", w.Opens.P50, w.Opens.P10, w.Opens.P90)
+	if w.AnyTime {
+		t.line("    ", "opens  at any time in growth, which does not stop here (counted from %v)", w.Opens.P50)
+	} else {
+		t.line("    ", "opens  %v (10-90 %%: %v to %v)", w.Opens.P50, w.Opens.P10, w.Opens.P90)
+	}
 	t.line("    ", "closes %v (10-90 %%: %v to %v)", w.Closes.P50, w.Closes.P10, w.Closes.P90)
 	t.reasons(p)
 }

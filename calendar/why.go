@@ -36,6 +36,9 @@ func (t *timing) why(r *Rule, w Window, season int) string {
 			return false
 		})
 	}
+	if w.AnyTime {
+		say("Growth does not stop here in winter: there is no first day, and any time in growth will do, out of the heat")
+	}
 	if w.Chance < 0.95 {
 		say(fmt.Sprintf("The window comes in %.0f of 100 years", math.Floor(100*w.Chance)))
 	}

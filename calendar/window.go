@@ -24,7 +24,13 @@ func (p *Planner) window(r *Rule, t *timing, season int) (Window, Curve) {
 	if len(p.open) == 0 {
 		return Window{Opens: never, Closes: never, Likely: climate.NoDate}, Curve{}
 	}
-	return p.summary(r.Best)
+	best := r.Best
+	if ends.anyTime {
+		best = BestMiddle // for no day of it is better than another
+	}
+	w, open := p.summary(best)
+	w.AnyTime = ends.anyTime
+	return w, open
 }
 
 // drawnEnds are the resolved anchors of a rule in a season.
@@ -37,13 +43,15 @@ type drawnEnds struct {
 	// nothing, NoDate where there is none.
 	must     []climate.Sample
 	earliest climate.Date
+
+	anyTime bool // growth does not stop: the first day is none
 }
 
 func (p *Planner) ends(r *Rule, t *timing, season int) drawnEnds {
 	e := drawnEnds{
-		opens: t.days(&r.Opens, season), closes: t.days(&r.Closes, season),
 		onWork: r.Opens.hangsOnWork() || r.ForShow(), onSeason: !r.Opens.hangsOnWorkOnly(), earliest: climate.NoDate,
 	}
+	e.opens, e.closes, e.anyTime = p.endless(r, t, season, t.days(&r.Opens, season), t.days(&r.Closes, season))
 	e.first, e.last = p.span(season)
 	e.end = e.last
 	if r.Closes.reachesOver() {

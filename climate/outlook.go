@@ -44,6 +44,9 @@ type Basis struct {
 	Normals   string  `json:"normals,omitempty"`
 	OwnWeight float64 `json:"own_weight,omitempty"`
 
+	// Correction is how those normals were moved toward what was read here.
+	Correction Correction `json:"correction,omitzero"`
+
 	// Days of the year up to Issue by origin of their temperatures: a day counts
 	// by the poorer of its two values.
 	// What is not known at all counts as typical.

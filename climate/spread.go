@@ -3,21 +3,23 @@ package climate
 import "math"
 
 // spreadFit holds the logarithm of the standard deviation of single daily
-// minima, and their skewness, as linear functions of what monthly normals tell: see
-// [Normals.spreadTerms]. Fitted by robust least squares to the monthly numbers
-// of frost days and the lowest minima of thirty years of some 2,700 stations, WMO
-// Climatological Normals 1991-2020 (NOAA NCEI), by TestSpreadFit. What comes of it is measured by
-// TestGeneratorOfTheWorld; the package's documentation has its table.
+// minima, and their skewness, as linear functions of what monthly normals tell, see
+// [Normals.spreadTerms], and how much more or less days stray in each region than that.
+// Fitted by robust least squares to the monthly numbers of frost days and the lowest
+// minima of thirty years of some 2,700 stations, WMO Climatological Normals 1991-2020
+// (NOAA NCEI), by TestSpreadFit, which measures it at stations that it was not fitted to;
+// the package's documentation has the table.
 // A single place may vary more: at Harvard Forest summer nights do, by a half.
 var spreadFit = spreadModel{
 	sd: [spreadTerms]float64{
-		0.3502, -0.084, 0.0954, -0.6461, -0.3145, 0.1934, 0.598, -0.3225, -0.2486,
-		-0.4178, -0.0752, 0.3312, 0.6968, 0.243, -0.5624, -0.0509, 0.0944, 0.8586,
-		0.1428, 0.1901, 0.224, -0.865, -0.0043, 0.0726, 0.0253,
+		0.4025, -0.1201, 0.0573, -0.7121, -0.3236, 0.2646, 0.5537, -0.2833, -0.2441,
+		-0.4654, -0.0986, 0.3882, 0.679, 0.1761, -0.5997, 0.0621, 0.0964, 0.8034,
+		0.1761, 0.1404, 0.2005, -0.8607, 0.0382, 0.1064, 0.0502,
 	},
 	skew: [skewTerms]float64{
-		0.0701, -0.0704, 0.0195, 0.146, -0.0698, 0.0521, -0.1483,
+		0.1044, -0.0968, 0.0194, 0.1769, -0.0664, 0.0412, -0.1847,
 	},
+	regions: spreadRegions,
 }
 
 // spreadTerms is how many terms there are.
@@ -65,12 +67,14 @@ func (n *Normals) rise(m int, swing float64) float64 {
 }
 
 // spread estimates the standard deviations of single days, C, and how skew the
-// minima are. Cold and continental places, and their winters most, vary more. The spread of the
+// minima are. Cold and continental places, and their winters most, vary more; under
+// the steady winds of a winter monsoon, days vary less than elsewhere. The spread of the
 // maxima follows the minima as it does at one station, Harvard Forest 1964-2002: about
 // the same, more in spring, less in autumn.
 func (n *Normals) spread(site Site) (tminSD, tmaxSD, skew [12]float64) {
+	region := spreadFit.regions.at(site)
 	for m, terms := range n.spreadTerms(site) {
-		tminSD[m], skew[m] = spreadFit.at(&terms)
+		tminSD[m], skew[m] = spreadFit.at(&terms, region)
 		rise := terms[4]
 		tmaxSD[m] = tminSD[m] * (1.04 + 0.25*min(max(rise, -0.6), 0.6))
 	}
@@ -80,14 +84,16 @@ func (n *Normals) spread(site Site) (tminSD, tmaxSD, skew [12]float64) {
 // spreadModel holds the coefficients of the terms for the logarithm of the
 // standard deviation, and those of the first few for the skewness.
 type spreadModel struct {
-	sd   [spreadTerms]float64
-	skew [skewTerms]float64
+	sd      [spreadTerms]float64
+	skew    [skewTerms]float64
+	regions regions
 }
 
-// at keeps odd normals within what the stations showed: standard deviations
+// at takes what the region adds to the logarithm, and keeps odd normals within
+// what the stations showed: standard deviations
 // of 0.5 to 12 C, and a skewness as of [skewed].
-func (f *spreadModel) at(terms *[spreadTerms]float64) (sd, skew float64) {
-	log := 0.0
+func (f *spreadModel) at(terms *[spreadTerms]float64, region float64) (sd, skew float64) {
+	log := region
 	for i, x := range terms {
 		log += f.sd[i] * x
 	}

@@ -3,50 +3,89 @@ package climate
 import (
 	"flag"
 	"math"
+	"os"
 	"slices"
 	"testing"
-
-	"gonum.org/v1/gonum/mat"
 )
 
-var fit = flag.Bool("fit", false, "fit the spread of single days anew")
+var (
+	fit    = flag.Bool("fit", false, "fit the spread of single days anew")
+	update = flag.Bool("update", false, "with -fit: write regions.txt anew")
+)
 
-// TestSpreadFit fits spreadFit to the table of frost days and lowest minima:
+// TestSpreadFit fits spreadFit to the table of frost days and lowest minima, and
+// measures it at stations that it was not fitted to:
 //
 //	go test ./climate -run SpreadFit -fit -v
 func TestSpreadFit(t *testing.T) {
 	if !*fit {
-		t.Skip("takes a minute: run with -fit")
+		t.Skip("takes two minutes: run with -fit")
 	}
-	var of []spreadStation
+	var all []*spreadStation
 	for _, s := range worldNormals(t) {
-		of = append(of, newSpreadStation(s))
+		all = append(all, newSpreadStation(s))
 	}
-	half := func(k int) (out []spreadStation) {
-		for i := k; i < len(of); i += 2 {
-			out = append(out, of[i])
+	measure := func(name string, p *spreadModel, of []*spreadStation) {
+		var frost, low, year sums
+		for _, s := range of {
+			f := s.misfit(p, p.regions.at(s.site))
+			for m := range 12 {
+				frost.add(f.frosts[m])
+				low.add(f.lowest[m])
+			}
+			year.add(f.year)
 		}
-		return out
+		t.Logf("%s: frost days a month %v, lowest minimum of a month %v, of all months %v", name, &frost, &low, &year)
 	}
-	measure := func(name string, p *spreadModel, of []spreadStation) {
-		var frost, low sums
-		for i := range of {
-			of[i].misfit(p, func(m int, f, l float64) { frost.add(f); low.add(l) })
+	// Every other station, and every other field of ten degrees, so that no
+	// neighbour stands in for what is left out.
+	for _, half := range []struct {
+		name string
+		of   func(i int, s *spreadStation) bool
+	}{
+		{"every other station", func(i int, _ *spreadStation) bool { return i%2 == 0 }},
+		{"every other field of ten degrees", func(_ int, s *spreadStation) bool {
+			return int(math.Floor(s.site.Lat/10)+math.Floor(s.site.Lon/10))%2 == 0
+		}},
+	} {
+		table := newGeneratorTable()
+		for _, side := range []bool{false, true} {
+			var in, out []*spreadStation
+			for i, s := range all {
+				if half.of(i, s) == side {
+					out = append(out, s)
+				} else {
+					in = append(in, s)
+				}
+			}
+			p := fitSpread(t, in)
+			measure("fitted to "+half.name+", there", p, in)
+			measure("at the rest", p, out)
+			kept := spreadFit
+			spreadFit = *p
+			for _, s := range out {
+				table.add(t, &s.stationNormals)
+			}
+			spreadFit = kept
 		}
-		t.Logf("%s: frost days a month %v, lowest minimum of a month %v", name, &frost, &low)
+		t.Logf("Generated years where nothing was fitted, %s left out:\n%s", half.name, table)
 	}
-	p := fitSpread(half(0))
-	measure("fitted to every other station, there", p, half(0))
-	measure("at the rest", p, half(1))
-	p = fitSpread(of)
-	measure("fitted to all", p, of)
+	p := fitSpread(t, all)
+	measure("fitted to all", p, all)
 	for i, v := range p.list() {
 		*v = math.Round(*v*1e4) / 1e4
 		if have := spreadFit.list()[i]; math.Abs(*v-*have) > 5e-4 {
 			t.Errorf("coefficient %d: fitted %v, spread.go has %v", i, *v, *have)
 		}
 	}
-	t.Logf("%v", p)
+	t.Logf("%v %v\n%s", p.sd, p.skew, p.regions)
+	if *update {
+		if err := os.WriteFile("regions.txt", []byte(p.regions), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	} else if p.regions != spreadRegions {
+		t.Error("regions.txt is not what the table gives: run with -update")
+	}
 }
 
 // list returns the coefficients in order.
@@ -67,8 +106,8 @@ type spreadStation struct {
 	tmin  [12][3]float64 // on the 5th, 15th and 25th of each month
 }
 
-func newSpreadStation(s stationNormals) spreadStation {
-	out := spreadStation{stationNormals: s, terms: s.n.spreadTerms(s.site)}
+func newSpreadStation(s stationNormals) *spreadStation {
+	out := &spreadStation{stationNormals: s, terms: s.n.spreadTerms(s.site)}
 	daily := dailyCourse(&s.n.Tmin)
 	for m, days := range monthOf365() {
 		for j, d := range [3]int{4, 14, 24} {
@@ -83,13 +122,18 @@ func newSpreadStation(s stationNormals) spreadStation {
 // 90 % (TestLowestOfThirty).
 var lowestOfThirty = [5]float64{-3.62, -3.32, -3.12, -2.95, -2.74}
 
-// misfit calls f with what the spread gives less what the station has, for frost
-// days and lowest minimum of each month.
-func (s *spreadStation) misfit(p *spreadModel, f func(month int, frosts, lowest float64)) {
-	var sd, skew [12]float64
+// misfit is what the spread gives less what a station has; NaN where that is not reported.
+type misfit struct {
+	frosts, lowest [12]float64 // days a month, C
+	year           float64     // the lowest of all months, C
+}
+
+func (s *spreadStation) misfit(p *spreadModel, region float64) (out misfit) {
+	var sd, skew, lows [12]float64
 	for m := range sd {
-		sd[m], skew[m] = p.at(&s.terms[m])
+		sd[m], skew[m] = p.at(&s.terms[m], region)
 	}
+	coldest := 0
 	for m, days := range monthOf365() {
 		spread := [3]float64{sd[m]*2/3 + sd[(m+11)%12]/3, sd[m], sd[m]*2/3 + sd[(m+1)%12]/3}
 		frosts, lowest := 0.0, 0.0
@@ -106,8 +150,20 @@ func (s *spreadStation) misfit(p *spreadModel, f func(month int, frosts, lowest 
 			}
 			lowest += (s.n.Tmin[m] + x*sd[m] - scale*math.Log(sum)) / float64(len(lowestOfThirty))
 		}
-		f(m, frosts-s.frosts[m], lowest-s.lowest[m])
+		lows[m] = lowest
+		if lowest < lows[coldest] {
+			coldest = m
+		}
+		out.frosts[m], out.lowest[m] = frosts-s.frosts[m], lowest-s.lowest[m]
 	}
+	// The same of months; they hang together, and so the scale is that with which
+	// generated years agree.
+	scale, sum := sd[coldest]/7, 0.0
+	for _, v := range lows {
+		sum += math.Exp((lows[coldest] - v) / scale)
+	}
+	out.year = lows[coldest] - scale*math.Log(sum) - slices.Min(s.lowest[:])
+	return out
 }
 
 // unskewed is the reverse of skewed; beyond its short tail, eight.
@@ -121,64 +177,6 @@ func unskewed(x, k float64) float64 {
 		return math.Copysign(8, x)
 	}
 	return math.Log(v) / k
-}
-
-// fitSpread minimises the misfits in units of what they usually are, by Gauss and Newton's
-// method with Huber's weights, and less still for what must be slips.
-func fitSpread(of []spreadStation) *spreadModel {
-	const (
-		frostUnit, lowestUnit = 1.3, 2.3 // days, C
-		usual, wrong          = 2.5, 6   // units
-		step                  = 1e-4
-	)
-	p := &spreadModel{}
-	p.sd[0], p.skew[0] = 1, -0.1
-	residuals := func(s *spreadStation) (r []float64) {
-		s.misfit(p, func(_ int, frosts, lowest float64) { r = append(r, frosts/frostUnit, lowest/lowestUnit) })
-		return r
-	}
-	free := p.list()
-	n := len(free)
-	for range 15 {
-		a, b := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-		for i := range of {
-			r := residuals(&of[i])
-			slope := make([][]float64, n)
-			for j, v := range free {
-				*v += step
-				slope[j] = residuals(&of[i])
-				*v -= step
-			}
-			for k, v := range r {
-				if math.IsNaN(v) {
-					continue
-				}
-				w := min(1, usual/math.Abs(v))
-				if math.Abs(v) > wrong {
-					w *= wrong / math.Abs(v)
-				}
-				for j := range slope {
-					d := (slope[j][k] - v) / step
-					b.SetVec(j, b.AtVec(j)-w*d*v)
-					for l := range j + 1 {
-						a.SetSym(l, j, a.At(l, j)+w*d*(slope[l][k]-v)/step)
-					}
-				}
-			}
-		}
-		for j := range n {
-			a.SetSym(j, j, a.At(j, j)*1.01+3) // keeps coefficients small that do little
-		}
-		var chol mat.Cholesky
-		var d mat.VecDense
-		if !chol.Factorize(a) || chol.SolveVecTo(&d, b) != nil {
-			return p
-		}
-		for j, v := range free {
-			*v += d.AtVec(j)
-		}
-	}
-	return p
 }
 
 func TestLowestOfThirty(t *testing.T) {

@@ -34,6 +34,16 @@ func TestTypicalYear(t *testing.T) {
 	if f := year(southern, -38).Frost; f.Spring.Frosts > 0 && f.Spring.P90 != nil && f.Spring.P90.Month < 7 {
 		t.Errorf("southern frosts %+v: want spring in the second half of the year", f)
 	}
+	// The error of days of frost: of years made alone, with that of the normals, and
+	// where there are none.
+	unsure := continental
+	unsure.Error = 1
+	if wide := year(unsure, 45); cold.LastError < 4 || cold.LastError > 12 || wide.LastError <= cold.LastError || wide.FirstError <= cold.FirstError {
+		t.Errorf("errors of typed normals %v and %v days, of looked-up ones %v and %v", cold.LastError, cold.FirstError, wide.LastError, wide.FirstError)
+	}
+	if warm.LastError != 0 || warm.FirstError != 0 {
+		t.Errorf("errors without frost %v and %v", warm.LastError, warm.FirstError)
+	}
 	if again := year(continental, 45); !reflect.DeepEqual(again, cold) {
 		t.Error("another time another year")
 	}

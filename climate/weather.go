@@ -11,7 +11,7 @@ import (
 //
 // Normals that state an error, such as those of the atlas, are weighed with the
 // typical year of a record until that has ten seasons, by the inverse squares of their errors:
-// see [Basis.OwnWeight].
+// see [Basis.OwnWeight]; from two weeks of readings on they are moved toward these, see [Correction].
 type Weather struct {
 	Record   *Record      // daily weather, with its gaps
 	Forecast *Record      // a provider's days after the record, where there is one
@@ -70,7 +70,7 @@ func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
 	}
 	o.Basis.Source = past.source
 	if n := w.Normals; n != nil && n.Source != "" && past.weight < 1 {
-		o.Basis.Normals, o.Basis.OwnWeight = n.Source, past.weight
+		o.Basis.Normals, o.Basis.OwnWeight, o.Basis.Correction = n.Source, past.weight, past.shift
 	}
 	if past.known != nil {
 		o.Record = past.known.Until(issue)
@@ -111,11 +111,12 @@ func (b *Basis) count(r *Record, issue Date) {
 type past struct {
 	source string
 	cycle  *Cycle
-	known  *Record // days known by issue and the provider's that follow them, filled; nil where none
-	ahead  *Record // the provider's days, filled, where they do not follow those of the record
-	donors *Record // the whole record without the rest of issue's season, filled; nil without a record
-	years  []int   // seasons of donors that members are made of
-	weight float64 // of the record's own typical year in the cycle, 0 to 1
+	known  *Record    // days known by issue and the provider's that follow them, filled; nil where none
+	ahead  *Record    // the provider's days, filled, where they do not follow those of the record
+	donors *Record    // the whole record without the rest of issue's season, filled; nil without a record
+	years  []int      // seasons of donors that members are made of
+	weight float64    // of the record's own typical year in the cycle, 0 to 1
+	shift  Correction // of the normals that have the rest
 }
 
 // measures reports whether there is a record, with days in it.
@@ -131,7 +132,7 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 	}
 	var err error
 	gapless := known == nil || known.gapless()
-	if p.cycle, p.weight, err = w.cycle(site, known); err != nil {
+	if p.cycle, p.weight, p.shift, err = w.cycle(site, known); err != nil {
 		if p.donors == nil {
 			return nil, err
 		}
@@ -165,8 +166,9 @@ func (w *Weather) past(site Site, issue Date) (*past, error) {
 // cycle returns the seasonal cycle as it could be told from the known days: the
 // record's own where it has three years, else that of what was typed, else that
 // of a shorter record. Normals with an error are weighed with the record's own
-// until it has ten. The weight of the record's own is returned as well.
-func (w *Weather) cycle(site Site, known *Record) (c *Cycle, weight float64, err error) {
+// until it has ten, and shifted toward its readings from two weeks on. The weight of
+// the record's own and the shift are returned as well.
+func (w *Weather) cycle(site Site, known *Record) (c *Cycle, weight float64, shift Correction, err error) {
 	var own *Cycle
 	measured := 0
 	err = errors.New("weather: want a record, normals or frost dates")
@@ -181,26 +183,29 @@ func (w *Weather) cycle(site Site, known *Record) (c *Cycle, weight float64, err
 	}
 	switch {
 	case own != nil && (measured >= enough || w.Normals == nil && w.Frost == nil):
-		return own, 1, nil
+		return own, 1, shift, nil
 	case w.Normals != nil:
 		c, err := w.Normals.Cycle(site)
-		if err != nil || own == nil || !weighed {
-			return c, 0, err
+		if err != nil || known == nil || !weighed {
+			return c, 0, shift, err
+		}
+		if c, shift = c.shifted(known, w.Normals.Error); own == nil {
+			return c, 0, shift, nil
 		}
 		weight := own.weight(measured, w.Normals.Error)
-		return own.mix(c, weight), weight, nil
+		return own.mix(c, weight), weight, shift, nil
 	case w.Frost != nil:
 		n, err := w.Frost.Normals(site)
 		if err != nil {
-			return nil, 0, err
+			return nil, 0, shift, err
 		}
 		c, err := n.Cycle(site)
-		return c, 0, err
+		return c, 0, shift, err
 	}
 	if errors.Is(err, errShort) {
 		err = fmt.Errorf("%w, or normals or frost dates beside it", err)
 	}
-	return nil, 0, err
+	return nil, 0, shift, err
 }
 
 // extend glues the provider's days on the known ones: as one record where the gap

@@ -66,14 +66,15 @@ var worldSpecies = []struct{ name, short string }{
 //	go test ./calendar/lore -run RepotAroundTheWorld -v
 //
 // What it asserts is common practice, no published source: roots are worked as buds swell, in
-// the spring of the hemisphere; where there is no winter no tree is told of dormancy.
+// the spring of the hemisphere; where there is no winter no tree is told of dormancy, those that
+// rest are doubtful and get no day, and those that do not have no first day.
 func TestRepotAroundTheWorld(t *testing.T) {
 	known, err := lore.Load()
 	if err != nil {
 		t.Fatal(err)
 	}
 	var table strings.Builder
-	fmt.Fprintf(&table, "%-28s %6s %5s %6s %6s", "repot: opens to closes", "lat", "m", "Jan", "Jul")
+	fmt.Fprintf(&table, "%-28s %6s %5s %6s %6s", "~ any time; ? doubtful here", "lat", "m", "Jan", "Jul")
 	for _, s := range worldSpecies {
 		fmt.Fprintf(&table, "  %-16s", s.short)
 	}
@@ -95,9 +96,15 @@ func TestRepotAroundTheWorld(t *testing.T) {
 			cell := "-"
 			if window != nil {
 				cell = fmt.Sprintf("%s-%s", short(window.Opens.P50), short(window.Closes.P50))
+				if window.AnyTime {
+					cell += " ~"
+				}
 				if window.Chance < 0.95 {
 					cell += fmt.Sprintf(" %.0f%%", 100*window.Chance)
 				}
+			}
+			if tree.Doubt != "" {
+				cell += " ?"
 			}
 			fmt.Fprintf(&table, "  %-16s", cell)
 			checkWorld(t, c.kind, worldSpecies[i].short, site, &n, &tree, window)
@@ -153,6 +160,24 @@ func checkWorld(t *testing.T, kind, tree string, site climate.Site, n *climate.N
 		coldest, warmest = min(coldest, v), max(warmest, v)
 	}
 	temperate := coldest < 12 && warmest > 13
+	resting := tree == "maple" || tree == "beech" || tree == "black pine"
+	switch {
+	case warmest-coldest < 5 && resting && (plan.Doubt == "" || window != nil || !strings.Contains(plan.Next, plan.Doubt)):
+		t.Errorf("%s, %s: repot %v, doubt %q, next %q: months hardly differ", kind, tree, window, plan.Doubt, plan.Next)
+	case coldest > 16 && (tree == "maple" || tree == "beech") && (plan.Doubt == "" || window != nil):
+		t.Errorf("%s, %s: repot %v, doubt %q: there is no chill", kind, tree, window, plan.Doubt)
+	case coldest < 10 && plan.Doubt != "" || !resting && plan.Doubt != "":
+		t.Errorf("%s, %s: doubt %q", kind, tree, plan.Doubt)
+	}
+	if tree == "juniper" && window != nil {
+		first := site.SeasonStart(2027)
+		if clamped := window.Opens.P50 <= first+1; clamped != window.AnyTime {
+			t.Errorf("juniper, %s: opens %v, any time %v", kind, window.Opens.P50, window.AnyTime)
+		}
+		if window.AnyTime && coldest < 5 {
+			t.Errorf("juniper, %s: any time, with a winter of %.1f C", kind, coldest)
+		}
+	}
 	if window != nil && temperate && window.Chance > 0.5 {
 		// Days after midwinter's start of the season: early February to the end of June in the north.
 		k := int(window.Likely - site.SeasonStart(2027))

@@ -178,4 +178,24 @@ func TestSurfaceFitWithout(t *testing.T) {
 	every := func(int) bool { return true }
 	t.Logf("%d stations left out of everything: all, trimmed, median, bias, in band: %s", len(seen), figures(seen, every))
 	t.Logf("25 to 60 N: %s", figures(filter(seen, middleNorth), every))
+
+	all := fitEverything(t, of, true)
+	odd := oddCountries(of)
+	same := fitEverything(t, append(slices.Clone(of), out...), true).leftOut()[len(of):] // the short way
+	t.Logf("every row, from the inverse of the covariance: %s", figures(same, every))
+	t.Logf("25 to 60 N: %s", figures(filter(same, middleNorth), every))
+	seen = nil
+	for _, s := range out {
+		row := *s
+		if odd[s.country] {
+			row.odd = s.country
+		}
+		l := left{station: s, months: all.at(&row), band: math.NaN()}
+		for m, v := range l.months {
+			l.months[m] = s.y[m] - v
+		}
+		seen = append(seen, l)
+	}
+	t.Logf("every row, fitted and judged: %s", figures(seen, every))
+	t.Logf("25 to 60 N: %s", figures(filter(seen, middleNorth), every))
 }

@@ -46,9 +46,9 @@ func fitProcess(t testing.TB, of []*station) *process {
 			p.y.Set(i, m, v-p.mean[m])
 		}
 		for j := i; j < n; j++ {
-			k.SetSym(i, j, covariance(&a.spot, &of[j].spot, &f[i], &f[j]))
+			k.SetSym(i, j, covariance(&a.spot, &of[j].spot, &f[i], &f[j])+a.oddity(of[j]))
 		}
-		k.SetSym(i, i, k.At(i, i)+noise*noise)
+		k.SetSym(i, i, k.At(i, i)+noise*noise+a.doubt)
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(k) {

@@ -54,6 +54,14 @@ func (f *fitting) report(t *testing.T, size int) string {
 		strays = append(strays, f.unseen(s))
 	}
 	scored := append(slices.Clone(one), strays...)
+	var common, sum float64
+	for _, l := range one {
+		for _, half := range [][]float64{l.months[:12], l.months[12:]} {
+			common += mean(half) * mean(half)
+			sum += rms(half) * rms(half)
+		}
+	}
+	p("What the twelve months of a station have in common is %.2f of the mean square of what is left.\n", common/sum)
 	p("What the file's grid and rounding add: root mean square %.3f C.\n\n", rms(lost))
 	p("LEAVING SINGLE STATIONS OUT. All: every station of the table but the %d that do not report means of\n", len(wrong))
 	p("daily extremes, those not fitted for other reasons (%d) included. Trimmed: without the worst 1 %% of station-months.\n", len(strays))
@@ -69,8 +77,20 @@ func (f *fitting) report(t *testing.T, size int) string {
 	row("tmax", scored, func(m int) bool { return m >= 12 })
 	row("25 to 60 N", filter(scored, middleNorth), every)
 	row("fitted stations only", one, every)
+	p("Fitted as above, and every row of the table counted as if it were right:\n")
 	row("every row of the table, whatever it holds", append(slices.Clone(scored), wrong...), every)
 	row("every row between 25 and 60 N", filter(append(slices.Clone(scored), wrong...), middleNorth), every)
+	p("Every row fitted too, exact, without file:\n")
+	for _, fit := range []struct {
+		name      string
+		countries bool
+	}{{"those astray count less", false}, {"and odd countries have their own departure", true}} {
+		of := fitEverything(t, f.all, fit.countries).leftOut()
+		row("  "+fit.name, of, every)
+		row("    between 25 and 60 N", filter(of, middleNorth), every)
+		row("    the "+fmt.Sprint(len(wrong))+" that are set apart above", filter(of, func(l *left) bool { return f.apart(l.id) }), every)
+	}
+	p("By climate, of the first kind:\n")
 	for _, kind := range kinds {
 		row(kind.name, filter(scored, kind.is), every)
 	}
@@ -102,6 +122,16 @@ func (f *fitting) report(t *testing.T, size int) string {
 		p("%s\n", s)
 	}
 	return b.String()
+}
+
+// apart reports whether a station is one of those that are not means.
+func (f *fitting) apart(id string) bool {
+	for s := range f.notMeans {
+		if s.id == id {
+			return true
+		}
+	}
+	return false
 }
 
 // judge states the error of a station as if it were not there.

@@ -189,6 +189,9 @@ func describeBasis(b climate.Basis) string {
 	if b.Normals != "" && b.Normals != b.Source {
 		parts = append(parts, fmt.Sprintf("its usual year counts %.0f %%, that of the %s the rest", 100*b.OwnWeight, b.Normals))
 	}
+	if s := b.Correction.String(); s != "" {
+		parts = append(parts, fmt.Sprintf("the usual year of the %s is %s", b.Normals, s))
+	}
 	if b.Generated > 0 {
 		parts = append(parts, fmt.Sprintf("%d generated seasons", b.Generated))
 	}

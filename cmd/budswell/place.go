@@ -37,6 +37,8 @@ type frostDays struct {
 	P10 *climate.MonthDay `json:"p10"`
 	P50 *climate.MonthDay `json:"p50"`
 	P90 *climate.MonthDay `json:"p90"`
+
+	Error float64 `json:"error_days"` // half the band of 80 % about these days, for the place may differ
 }
 
 // dayLength is in hours.
@@ -65,8 +67,8 @@ func (c *placeCommand) Run(p program) error {
 		Tmin: at.Normals.Tmin, Tmax: at.Normals.Tmax, Error: at.Error,
 		DegreeDays: math.Round(year.DegreeDays), DayLength: dayLengths(site.Lat),
 	}
-	report.Frost.Last = frostDays{year.Frost.Spring.P10, year.Frost.Spring.P50, year.Frost.Spring.P90}
-	report.Frost.First = frostDays{year.Frost.Autumn.P10, year.Frost.Autumn.P50, year.Frost.Autumn.P90}
+	report.Frost.Last = frostDays{year.Frost.Spring.P10, year.Frost.Spring.P50, year.Frost.Spring.P90, year.LastError}
+	report.Frost.First = frostDays{year.Frost.Autumn.P10, year.Frost.Autumn.P50, year.Frost.Autumn.P90, year.FirstError}
 	if c.JSON {
 		return writeJSON(p.stdout, report)
 	}
@@ -124,6 +126,10 @@ func (r placeReport) write(w io.Writer, where atlas.Where, at *atlas.Climate, ye
 	fmt.Fprintf(w, "\n%-16s %-8s %-8s %-8s %s\n", "frost", "10 %", "50 %", "90 %", "of made years with it")
 	writeTypicalFrost(w, "last of spring", year.Frost.Spring)
 	writeTypicalFrost(w, "first of autumn", year.Frost.Autumn)
+	if year.LastError > 0 && year.FirstError > 0 {
+		fmt.Fprintf(w, "80 %% of places have theirs within %.0f days of these in spring, %.0f in autumn; cold hollows have frost later and earlier.\n",
+			year.LastError, year.FirstError)
+	}
 	fmt.Fprintf(w, "\ndegree-days above %d °C in a year: %.0f\n", growthBase, r.DegreeDays)
 	fmt.Fprintf(w, "daylight: %.1f to %.1f hours\n", r.DayLength.Shortest, r.DayLength.Longest)
 	fmt.Fprintf(w, "\nRests on the %s; nearest station %.0f km away. Hollows, walls and towns differ from it.\n", at.Normals.Source, at.Nearest)
