@@ -45,7 +45,7 @@ func (a *Agenda) More(day climate.Date, minutes int) More {
 	}
 	p := newPlacing(f)
 	p.set(start)
-	p.redoFrom(k)
+	p.redoFrom(k, a.wants.prices)
 	w := &wants{fitting: f, prices: a.wants.prices, ask: a.wants.ask, picked: make([]int, len(f.tasks)), unit: f.unit}
 	w.bound = w.look()
 	if f.open() <= wholeTasks {

@@ -20,8 +20,12 @@ const (
 func (t *texter) agenda(a *Agenda) {
 	t.line("", "")
 	t.line("", "Who fits into which day")
-	if len(a.Days) == 0 {
+	switch {
+	case len(a.Days) > 0:
+	case len(a.Waiting) > 0:
 		t.line("  ", "Nothing is done: there are no hours for it.")
+	default:
+		t.line("  ", "No work wants a day.")
 	}
 	for i := range a.Days {
 		t.day(&a.Days[i])

@@ -332,6 +332,6 @@ func (w *wants) place() *placing {
 		}
 	}
 	p.fill(p.byValue(nil))
-	p.redo()
+	p.redo(w.prices)
 	return p
 }

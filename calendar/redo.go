@@ -8,8 +8,9 @@ import (
 // redo chooses anew what is done on each day, one after the other, as long as the
 // whole gains. A day may take any task for what it is worth more there than where
 // it is, and give up any for the best other day that has room.
-func (p *placing) redo() {
-	w := p.worths()
+// Prices make it faster where they are known.
+func (p *placing) redo(pr *prices) {
+	w := p.worths(pr)
 	for range redoPasses {
 		before := p.value
 		for d := range p.days {
@@ -23,8 +24,8 @@ func (p *placing) redo() {
 
 // redoFrom chooses anew what is done on a day, and then on each day that this
 // moved something from or to, as long as the whole gains.
-func (p *placing) redoFrom(day int) {
-	w := p.worths()
+func (p *placing) redoFrom(day int, pr *prices) {
+	w := p.worths(pr)
 	queue := []int{day}
 	for n := 0; n < len(queue) && n < redoDays; n++ {
 		for _, d := range p.redoDay(queue[n], w) {
@@ -36,14 +37,17 @@ func (p *placing) redoFrom(day int) {
 }
 
 // worths is for choosing what a day takes by what its tasks are worth elsewhere.
-func (p *placing) worths() *wants {
-	return &wants{fitting: p.fitting, ask: make([]float64, len(p.tasks)), picked: make([]int, len(p.tasks)), unit: p.unit}
+func (p *placing) worths(pr *prices) *wants {
+	return &wants{fitting: p.fitting, prices: pr, ask: make([]float64, len(p.tasks)), picked: make([]int, len(p.tasks)), unit: p.unit}
 }
 
 // redoDay chooses anew what is done on a day. It returns the other days that it
 // took from or gave to, none where nothing is gained and all is as it was.
 func (p *placing) redoDay(d int, w *wants) (touched []int) {
-	if len(p.wanting[d]) == 0 {
+	wished := func(x pick) bool {
+		return p.tasks[x.task].options[x.option].value > p.worth(int(x.task))
+	}
+	if !slices.ContainsFunc(p.wanting[d], wished) {
 		return nil
 	}
 	value := p.value

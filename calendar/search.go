@@ -34,14 +34,14 @@ func (f *fitting) solve(start []int) (best *placing, w *wants) {
 	} else {
 		best.fill(f.byValue(nil))
 	}
-	best.redo()
+	best.redo(nil)
 	pr := newPrices(f)
 	pr.bound = pr.dual(f, nil, nil)
 	if pr.bound-best.value > leastGain {
 		pr.improve(f, best.value, priceRounds)
 		other := newPlacing(f)
 		other.buy(pr)
-		other.redo()
+		other.redo(pr)
 		if other.value > best.value {
 			best = other
 		}
@@ -52,7 +52,7 @@ func (f *fitting) solve(start []int) (best *placing, w *wants) {
 	if w.bound-best.value > leastGain {
 		best = w.improve(best, min(wantRounds, max(wantRounds/10, wantOptions/f.options())))
 		best.polish()
-		best.redo()
+		best.redo(pr)
 	}
 	if w.bound-best.value > leastGain && f.open() <= wholeTasks {
 		all := make([]int, len(f.tasks))
