@@ -196,6 +196,37 @@ func TestTwentyMaples(t *testing.T) {
 	}
 }
 
+// At every kind of place the agenda keeps to the hours and to the windows.
+func TestFitEverywhere(t *testing.T) {
+	for name := range places {
+		t.Run(name, func(t *testing.T) {
+			plan, err := planner(t, name, "2028-02-10").Plan(manyTrees(t, 15, "2028-02-10"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			a := plan.Fit(weekends(240, 180), nil)
+			if len(a.Days) == 0 {
+				t.Fatal("nothing is done")
+			}
+			for _, day := range a.Days {
+				if day.Minutes > day.Free || day.Day < plan.On || day.Day.Weekday() != time.Saturday && day.Day.Weekday() != time.Sunday {
+					t.Errorf("%+v", day)
+				}
+				for _, c := range day.Works {
+					if c.Chance <= 0 || c.Chance != c.Work.Open.On(day.Day) || c.Work.Done.Valid() {
+						t.Errorf("%s of %s on %v, %v", c.Work.Key, c.Tree.Tree.Name, day.Day, c.Chance)
+					}
+					for _, b := range c.Work.Blocked {
+						if !b.Until.Valid() || b.Until > day.Day {
+							t.Errorf("%s on %v, but %s", c.Work.Key, day.Day, b.Reason)
+						}
+					}
+				}
+			}
+		})
+	}
+}
+
 // A leap day is a day like others.
 func TestFitOnALeapDay(t *testing.T) {
 	plan, err := planner(t, "temperate", "2028-02-25").Plan(maples(t, 4, "2025-04-01"))
