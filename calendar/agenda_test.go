@@ -15,8 +15,8 @@ import (
 	"budswell/climate"
 )
 
-// hill is the curve of a window that is surest on a day, and three quarters as sure so many
-// days before and after.
+// hill is the curve of a window that is surest on a day, and three quarters as
+// sure so many days before and after.
 func hill(best climate.Date, width int, top float64) Curve {
 	c := Curve{First: best - climate.Date(2*width)}
 	for i := range 4*width + 1 {

@@ -46,7 +46,7 @@ func (a *Agenda) More(day climate.Date, minutes int) More {
 	p := newPlacing(f)
 	p.set(start)
 	p.redoFrom(k, a.wants.prices)
-	w := &wants{fitting: f, prices: a.wants.prices, ask: a.wants.ask, picked: make([]int, len(f.tasks)), unit: f.unit}
+	w := a.wants.asked(f)
 	w.bound = w.look()
 	if f.open() <= wholeTasks {
 		p, w = f.solve(p.at)

@@ -15,6 +15,11 @@ type fitting struct {
 	days  []dayMinutes // what there is, day by day
 	setUp []int        // minutes by kind
 
+	// group numbers the tasks; those of which only one can have a day, since the
+	// order of a tree's works leaves no other two days for them, share a number.
+	group  []int
+	groups int
+
 	unit    int      // minutes that a knapsack counts as one
 	wanting [][]pick // the options of a day, by kind
 }
@@ -49,6 +54,7 @@ const valueFraction = 1 << 20
 // ready puts the options in order and rounds what they are worth.
 func (f *fitting) ready() {
 	f.unit = f.units()
+	f.gather()
 	f.wanting = make([][]pick, len(f.days))
 	for i := range f.tasks {
 		t := &f.tasks[i]
@@ -63,6 +69,43 @@ func (f *fitting) ready() {
 	for _, of := range f.wanting {
 		slices.SortStableFunc(of, func(a, b pick) int { return cmp.Compare(f.tasks[a.task].kind, f.tasks[b.task].kind) })
 	}
+}
+
+// gather finds the groups.
+func (f *fitting) gather() {
+	f.group = make([]int, len(f.tasks))
+	var members [][]int
+	for i := range f.tasks {
+		f.group[i] = -1
+		for _, l := range f.tasks[i].links {
+			other := l.earlier + l.later - i
+			if other > i || !f.exclude(l) {
+				continue
+			}
+			g := f.group[other]
+			if all := slices.ContainsFunc(members[g], func(m int) bool { return !f.apart(i, m) }); !all {
+				f.group[i] = g
+				members[g] = append(members[g], i)
+				break
+			}
+		}
+		if f.group[i] < 0 {
+			f.group[i] = len(members)
+			members = append(members, []int{i})
+		}
+	}
+	f.groups = len(members)
+}
+
+// apart reports whether tasks i and k cannot both have a day.
+func (f *fitting) apart(i, k int) bool {
+	return slices.ContainsFunc(f.tasks[i].links, func(l link) bool { return l.earlier+l.later == i+k && f.exclude(l) })
+}
+
+// exclude reports whether no two days of the tasks keep the order of a link.
+func (f *fitting) exclude(l link) bool {
+	later := f.tasks[l.later].options
+	return len(later) == 0 || len(l.least) == 0 || later[len(later)-1].day < slices.Min(l.least)
 }
 
 // mostUnits is into how many units the longest day is cut at most. Where minutes

@@ -16,10 +16,11 @@ import (
 type wants struct {
 	fitting *fitting
 	prices  *prices   // nil: none are known
-	ask     []float64 // by task
+	group   []int     // of each task
+	ask     []float64 // by group
 	bound   float64   // the least found
 	unit    int       // as the fitting's
-	picked  []int     // options of the days of the last look that a task was picked for
+	picked  []int     // options of a group that the days of the last look picked
 	picks   []pick    // all of these
 
 	light, heavy sack
@@ -30,14 +31,24 @@ type pick struct{ task, option int32 }
 
 // newWants starts from prices: a task asks for what it would have left.
 func newWants(f *fitting, pr *prices) *wants {
-	w := &wants{fitting: f, prices: pr, ask: make([]float64, len(f.tasks)), bound: math.Inf(1), picked: make([]int, len(f.tasks))}
+	w := &wants{fitting: f, prices: pr, group: f.group, ask: make([]float64, f.groups), bound: math.Inf(1), picked: make([]int, f.groups)}
 	w.unit = f.unit
 	for i := range f.tasks {
 		for o := range f.tasks[i].options {
-			w.ask[i] = max(w.ask[i], pr.offer(f, i, o, false))
+			g := w.group[i]
+			w.ask[g] = max(w.ask[g], pr.offer(f, i, o, false))
 		}
 	}
 	return w
+}
+
+// asked returns the wants for a fitting of the same tasks with other days.
+func (w *wants) asked(f *fitting) *wants {
+	out := &wants{fitting: f, prices: w.prices, group: f.group, ask: make([]float64, f.groups), picked: make([]int, f.groups), unit: f.unit}
+	for i, g := range f.group {
+		out.ask[g] = max(out.ask[g], w.ask[w.group[i]])
+	}
+	return out
 }
 
 // look lets each day take what brings it most at the present wants, and returns
@@ -75,7 +86,7 @@ func (w *wants) day(d int) float64 {
 			w.light.begin(setUp)
 			w.heavy.begin(setUp)
 		}
-		if v := t.options[x.option].value - w.ask[x.task]; v > 0 {
+		if v := t.options[x.option].value - w.ask[w.group[x.task]]; v > 0 {
 			any = true
 			s := &w.light
 			if apart && t.hard {
@@ -140,7 +151,7 @@ func (w *wants) note(s *sack, units int) {
 			if s.took[i*width+units] {
 				x := &s.items[i]
 				units -= x.units
-				w.picked[x.task]++
+				w.picked[w.group[x.task]]++
 				w.picks = append(w.picks, x.pick)
 			}
 		}

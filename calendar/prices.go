@@ -7,7 +7,7 @@ import "math"
 // the tasks would then pay for, with what all minutes are worth, is at least the
 // value of the best placing (Geoffrion 1974, Lagrangean relaxation for integer
 // programming, Mathematical Programming Study 2). That tasks of a tree follow one
-// another is left out, which makes the bound no less true.
+// another is left out but for groups, which makes the bound no less true.
 //
 // The set-up of a kind is paid by its tasks in shares: where those of all tasks of
 // a kind on a day come to one at most, so much is paid for as the set-up takes.
@@ -15,6 +15,9 @@ type prices struct {
 	all, own []float64 // of a minute of anybody; of hard work besides
 	share    [][]float64
 	bound    float64 // the least found
+
+	most  []float64 // of a group's offers
+	buyer []pick    // whose that is
 }
 
 // offer is what an option is worth less what its minutes cost; taken is where
@@ -58,15 +61,26 @@ func (p *prices) dual(f *fitting, bought []dayMinutesWanted, picks []int) float6
 	for d := range f.days {
 		sum += p.all[d]*float64(f.days[d].all) + p.own[d]*float64(f.days[d].own)
 	}
+	p.most, p.buyer = sized(p.most, f.groups), sized(p.buyer, f.groups)
+	clear(p.most)
+	for g := range p.buyer {
+		p.buyer[g] = pick{-1, -1}
+	}
 	for i := range f.tasks {
-		most, pick := 0.0, -1
+		g := f.group[i]
 		for o := range f.tasks[i].options {
-			if v := p.offer(f, i, o, false); v > most {
-				most, pick = v, o
+			if v := p.offer(f, i, o, false); v > p.most[g] {
+				p.most[g], p.buyer[g] = v, pick{int32(i), int32(o)}
 			}
 		}
-		sum += most
 		if picks != nil {
+			picks[i] = -1
+		}
+	}
+	for g, b := range p.buyer {
+		sum += p.most[g]
+		i, pick := int(b.task), int(b.option)
+		if pick >= 0 && picks != nil {
 			picks[i] = pick
 		}
 		if pick >= 0 && bought != nil {

@@ -38,7 +38,11 @@ func (p *placing) redoFrom(day int, pr *prices) {
 
 // worths is for choosing what a day takes by what its tasks are worth elsewhere.
 func (p *placing) worths(pr *prices) *wants {
-	return &wants{fitting: p.fitting, prices: pr, ask: make([]float64, len(p.tasks)), picked: make([]int, len(p.tasks)), unit: p.unit}
+	each := make([]int, len(p.tasks))
+	for i := range each {
+		each[i] = i
+	}
+	return &wants{fitting: p.fitting, prices: pr, group: each, ask: make([]float64, len(p.tasks)), picked: make([]int, len(p.tasks)), unit: p.unit}
 }
 
 // redoDay chooses anew what is done on a day. It returns the other days that it

@@ -14,7 +14,7 @@ const leastGain = 1e-7
 // the same answer on every machine.
 const (
 	priceRounds  = 100
-	wantRounds   = 60      // at most
+	wantRounds   = 100     // at most
 	wantOptions  = 1500000 // that are looked at in all rounds, but for a few at least
 	redoPasses   = 4
 	redoDays     = 200 // after one from which days are done anew
