@@ -15,7 +15,8 @@ const leastGain = 1e-7
 const (
 	priceRounds  = 100
 	wantRounds   = 100     // at most
-	wantOptions  = 1500000 // that are looked at in all rounds, but for a few at least
+	wantLeast    = 6       // at least
+	wantOptions  = 1500000 // that are looked at in all rounds
 	redoPasses   = 4
 	redoDays     = 200 // after one from which days are done anew
 	polishPasses = 4
@@ -50,7 +51,7 @@ func (f *fitting) solve(start []int) (best *placing, w *wants) {
 	w = newWants(f, pr)
 	w.bound = pr.bound
 	if w.bound-best.value > leastGain {
-		best = w.improve(best, min(wantRounds, max(wantRounds/10, wantOptions/f.options())))
+		best = w.improve(best, min(wantRounds, max(wantLeast, wantOptions/f.options())))
 		best.polish()
 		best.redo(pr)
 	}
