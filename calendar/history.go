@@ -55,7 +55,7 @@ func newHistory(t *Tree, l *Lore, s *Species, g *Growth, on climate.Date) *histo
 			continue
 		}
 		// A tree that was only looked at may still stand in the ground.
-		if !h.had.Valid() && (!t.Origin.dug() || e.Did != "" || e.Judged != nil) {
+		if !h.had.Valid() && (!t.Origin.dug() || e.Did != "" || e.Judged != nil || e.Moved != "") {
 			h.had = e.On
 		}
 		if w, ok := l.WorkByID(e.Did); ok {

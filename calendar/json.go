@@ -14,6 +14,7 @@ type planJSON struct {
 	On      climate.Date  `json:"on"`
 	Site    siteJSON      `json:"site"`
 	Basis   climate.Basis `json:"basis"`
+	Weather supplyJSON    `json:"weather"`
 	Trees   []treeJSON    `json:"trees"`
 	Agenda  *Agenda       `json:"agenda,omitempty"`
 }
@@ -70,7 +71,7 @@ type blockJSON struct {
 // shares from 0 to 1, null where there is no day, lists never null.
 func (p *Plan) MarshalJSON() ([]byte, error) {
 	out := planJSON{
-		Version: jsonVersion, On: p.On, Basis: p.Basis, Trees: make([]treeJSON, len(p.Trees)), Agenda: p.Agenda,
+		Version: jsonVersion, On: p.On, Basis: p.Basis, Weather: supplyOf(p.Supply), Trees: make([]treeJSON, len(p.Trees)), Agenda: p.Agenda,
 		Site: siteJSON{p.Site.Name, p.Site.Lat, p.Site.Lon, p.Site.Elevation, p.Site.Zone},
 	}
 	for i := range p.Trees {

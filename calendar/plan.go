@@ -4,10 +4,11 @@ import "budswell/climate"
 
 // Plan is what the trees of a site need in the eighteen months after On.
 type Plan struct {
-	On    climate.Date
-	Site  climate.Site
-	Basis climate.Basis
-	Trees []TreePlan // in the order in which the trees were given
+	On     climate.Date
+	Site   climate.Site
+	Basis  climate.Basis
+	Supply climate.Supply // where the weather comes from, and how old it is
+	Trees  []TreePlan     // in the order in which the trees were given
 
 	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
 	// what hours there are.

@@ -20,6 +20,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 	t := &texter{w: bufio.NewWriter(w)}
 	t.line("", "Plan of %v for %s", p.On, siteName(p.Site))
 	t.line("", "Rests on %s.", basisText(p.Basis))
+	for _, s := range SupplyText(p.Supply, p.On) {
+		t.line("", "%s", s)
+	}
 	t.line("", "Dates are forecasts: look at the tree first.")
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])

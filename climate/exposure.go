@@ -10,10 +10,10 @@ import (
 type Exposure struct {
 	Tmin, Tmax float64 // C added to the day's minimum and maximum, -15 to 15
 
-	// Covered: what is added before is added in full only on days whose minimum
-	// in the open is at or below freezing, and less the milder it is, for covers
-	// are then opened.
-	Covered bool
+	// CoverTmin and CoverTmax are added as well where there is a cover, -15 to 15 C:
+	// in full on days whose minimum in the open is at or below freezing, and less the
+	// milder it is, for covers are then opened.
+	CoverTmin, CoverTmax float64
 
 	// Floor is the temperature that a heater keeps up, C, -20 to 25; nil: none.
 	Floor *float64
@@ -52,17 +52,17 @@ func ExposureNamed(name string) (Exposure, error) {
 	case Sheltered:
 		return Exposure{Tmin: 1, Tmax: 0.5}, nil
 	case ColdFrame:
-		return Exposure{Tmin: 1.3, Tmax: 4.2, Covered: true}, nil
+		return Exposure{CoverTmin: 1.3, CoverTmax: 4.2}, nil
 	case Heated:
 		floor := float64(heatedTo)
-		return Exposure{Tmin: 1.3, Tmax: 4.2, Covered: true, Floor: &floor}, nil
+		return Exposure{CoverTmin: 1.3, CoverTmax: 4.2, Floor: &floor}, nil
 	}
 	return Exposure{}, fmt.Errorf("exposure %q: want one of %v", name, ExposureNames())
 }
 
 // Validate reports the first value of e that is out of range.
 func (e Exposure) Validate() error {
-	for _, v := range []float64{e.Tmin, e.Tmax} {
+	for _, v := range []float64{e.Tmin, e.Tmax, e.CoverTmin, e.CoverTmax} {
 		if !(math.Abs(v) <= 15) {
 			return fmt.Errorf("exposure: shift %v: want -15 to 15 C", v)
 		}
@@ -74,15 +74,12 @@ func (e Exposure) Validate() error {
 }
 
 // Plain reports whether e is the open air.
-func (e Exposure) Plain() bool { return e.Tmin == 0 && e.Tmax == 0 && e.Floor == nil }
+func (e Exposure) Plain() bool { return e == Exposure{} }
 
 // On returns the temperatures about the tree on a day with these in the open, C.
 func (e Exposure) On(tmin, tmax float64) (lo, hi float64) {
-	share := 1.0
-	if e.Covered {
-		share = max(0, min((coverOff-tmin)/coverOff, 1))
-	}
-	lo, hi = bounded(tmin+share*e.Tmin), bounded(tmax+share*e.Tmax)
+	covered := max(0, min((coverOff-tmin)/coverOff, 1))
+	lo, hi = bounded(tmin+e.Tmin+covered*e.CoverTmin), bounded(tmax+e.Tmax+covered*e.CoverTmax)
 	if e.Floor != nil {
 		lo, hi = max(lo, *e.Floor), max(hi, *e.Floor)
 	}
