@@ -114,6 +114,8 @@ type Store interface {
 	Sites(ctx context.Context) ([]Place, error)
 	Places(ctx context.Context, grower string) ([]Place, error) // by id
 	Place(ctx context.Context, grower, id string) (Place, error)
+	// PutPlace adds a place or replaces the one of the same id. What services said
+	// of the weather of a place that is now a kilometre elsewhere is let go.
 	PutPlace(ctx context.Context, p Place) error
 
 	// Trees returns a grower's trees in the order in which they were added, each

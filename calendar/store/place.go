@@ -81,6 +81,9 @@ func (s *Store) PutPlace(ctx context.Context, p calendar.Place) error {
 		if err != nil {
 			return err
 		}
+		if err := t.leave(was, p); err != nil {
+			return err
+		}
 		site, err := t.putSite(was, p.Site, p.Weather)
 		if err != nil {
 			return err

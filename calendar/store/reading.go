@@ -170,7 +170,7 @@ func (t tx) putSeries(grower, place string, s climate.Series) (id int64, moved b
 	}
 	if len(heads) > 0 {
 		h := heads[0]
-		if h.Elevation == s.Elevation || h.Elevation != nil && s.Elevation != nil && *h.Elevation == *s.Elevation {
+		if sameHeight(h.Elevation, s.Elevation) {
 			return h.id, false, nil
 		}
 		_, err := t.exec("update series set elevation = $1 where id = $2", s.Elevation, h.id)

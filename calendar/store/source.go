@@ -3,10 +3,14 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"math"
 	"slices"
+	"time"
 
 	"budswell/calendar"
+	"budswell/climate"
 )
 
 // WeatherSources implements [calendar.Store].
@@ -46,8 +50,12 @@ func (s *Store) PutWeatherSources(ctx context.Context, grower, place string, sou
 			}
 			w.State = calendar.SourceState{}
 			for _, o := range was {
-				if o.Kind == w.Kind && o.At == w.At {
-					w.State = o.State
+				if o.Kind != w.Kind || o.At != w.At {
+					continue
+				}
+				if w.State = o.State; !sameHeight(o.Elevation, w.Elevation) {
+					// Its days are to be had anew, for the other elevation.
+					w.State.NotYet, w.State.Modified = time.Time{}, ""
 				}
 			}
 			if err := t.putWeatherSource(grower, place, w); err != nil {
@@ -57,6 +65,8 @@ func (s *Store) PutWeatherSources(ctx context.Context, grower, place string, sou
 		return t.changed(growerOwner(grower))
 	})
 }
+
+func sameHeight(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
 
 func (t tx) putWeatherSource(grower, place string, w calendar.WeatherSource) error {
 	if err := named(w.Kind); err != nil {
@@ -77,6 +87,32 @@ func (s *Store) Asked(ctx context.Context, w calendar.WeatherSource) error {
 			where grower = $8 and place = $9 and kind = $10 and address = $11`,
 			instant(v.Tried), instant(v.Got), instant(v.NotYet), v.Failed, v.Why, v.Modified, v.Digest, w.Grower, w.Place, w.Kind, w.At))
 	})
+}
+
+// elsewhere is by how many degrees a place must move for weather that services gave
+// for it not to be its own any more: about a kilometre.
+const elsewhere = 0.01
+
+// leave lets go of what services gave for a place, where p is elsewhere than it was.
+func (t tx) leave(site int64, p calendar.Place) error {
+	var lat, lon float64
+	err := t.QueryRowContext(t.ctx, "select lat, lon from sites where id = $1", site).Scan(&lat, &lon)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil // a new place
+	}
+	if err != nil || math.Abs(lat-p.Site.Lat) <= elsewhere && math.Abs(lon-p.Site.Lon) <= elsewhere {
+		return err
+	}
+	for _, statement := range []string{
+		"delete from readings where series in (select id from series where grower = $1 and place = $2 and kind in ($3, $4))",
+		"delete from series where grower = $1 and place = $2 and kind in ($3, $4)",
+	} {
+		if _, err := t.exec(statement, p.Grower, p.ID, climate.Analysis.String(), climate.Foretold.String()); err != nil {
+			return err
+		}
+	}
+	_, err = t.exec("update weather_sources set not_yet = null, modified = '', digest = '' where grower = $1 and place = $2", p.Grower, p.ID)
+	return err
 }
 
 // placed reports a place that is not there.

@@ -31,6 +31,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"readings", readings},
 		{"readings that came again", readingsAgain},
 		{"readings that cannot be kept", badReadings},
+		{"a place that moved", movedPlace},
 		{"benches", benches},
 		{"notes of a record", recordNotes},
 		{"changes", changes},

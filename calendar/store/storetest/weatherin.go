@@ -43,9 +43,15 @@ func weatherSources(t *testing.T, s calendar.Store) {
 
 	// What is remembered stays with the address, and goes with it.
 	again := station
-	again.State, again.Elevation = calendar.SourceState{}, nil
+	again.State = calendar.SourceState{}
+	must(t, s.PutWeatherSources(ctx, "a", "1", []calendar.WeatherSource{again}))
+	got, err = s.WeatherSources(ctx)
+	must(t, err)
+	equal(t, got, []calendar.WeatherSource{station, folder})
+	again.Elevation = nil // its days are to be had anew
 	must(t, s.PutWeatherSources(ctx, "a", "1", []calendar.WeatherSource{again}))
 	again.State = station.State
+	again.State.NotYet, again.State.Modified = time.Time{}, ""
 	got, err = s.WeatherSources(ctx)
 	must(t, err)
 	equal(t, got, []calendar.WeatherSource{again, folder})
@@ -235,6 +241,39 @@ func recordNotes(t *testing.T, s calendar.Store) {
 	got, err := s.Place(ctx, "a", "1")
 	must(t, err)
 	equal(t, got, p)
+}
+
+// movedPlace puts a place elsewhere: what services said of it was for another.
+func movedPlace(t *testing.T, s calendar.Store) {
+	ctx := context.Background()
+	must(t, s.PutGrower(ctx, Grower("a")))
+	p := Place("a", "1", 10)
+	must(t, s.PutPlace(ctx, p))
+	w := calendar.WeatherSource{Grower: "a", Place: "1", Kind: calendar.SourceMETNorway}
+	must(t, s.PutWeatherSources(ctx, "a", "1", []calendar.WeatherSource{w}))
+	w.State = calendar.SourceState{Tried: noon, NotYet: noon, Modified: "m", Digest: "d"}
+	must(t, s.Asked(ctx, w))
+	all := []climate.Series{
+		said("own", climate.OwnReading, second, 0), said("station", climate.FromStation, second, 5), said("x", climate.Analysis, second, 1), said("x", climate.Foretold, second, 1),
+	}
+	for _, v := range all {
+		_, err := s.PutReadings(ctx, "a", "1", v, false)
+		must(t, err)
+	}
+	p.Site.Lat += 0.009
+	must(t, s.PutPlace(ctx, p))
+	got, err := s.Readings(ctx, "a", "1")
+	must(t, err)
+	equalReadings(t, got, all)
+	p.Site.Lon += 0.02
+	must(t, s.PutPlace(ctx, p))
+	got, err = s.Readings(ctx, "a", "1")
+	must(t, err)
+	equalReadings(t, got, all[:2])
+	sources, err := s.WeatherSources(ctx)
+	must(t, err)
+	w.State = calendar.SourceState{Tried: noon}
+	equal(t, sources, []calendar.WeatherSource{w})
 }
 
 // equalReadings compares series, NaN equal to itself.
