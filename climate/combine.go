@@ -65,6 +65,26 @@ func Combine(site Site, series []Series) (record, forecast *Record) {
 	return c.records(notes)
 }
 
+// With returns w with what sources said of site laid over its record, which counts as
+// that of a station; see [Combine].
+func (w Weather) With(site Site, series []Series) Weather {
+	if len(series) == 0 {
+		return w
+	}
+	if w.Record != nil {
+		series = append([]Series{SeriesOf(w.Record, FromStation, time.Time{})}, series...)
+	}
+	record, forecast := Combine(site, series)
+	if record != nil && w.Record != nil {
+		record.Notes = append(slices.Clone(w.Record.Notes), record.Notes...)
+	}
+	w.Record = record
+	if forecast != nil {
+		w.Forecast = forecast
+	}
+	return w
+}
+
 // at returns s as it would be at the elevation of site.
 func (s Series) at(site Site) (Series, string) {
 	if s.Elevation == nil || math.IsNaN(*s.Elevation) || math.Abs(*s.Elevation-site.Elevation) < levelWithin {

@@ -56,6 +56,33 @@ func TestCombineTakesTheBestOfEachDay(t *testing.T) {
 	}
 }
 
+func TestWith(t *testing.T) {
+	d := NewDate(2026, 3, 1)
+	old := &Record{Source: "file", First: d, Notes: []string{"one value refused"}, Days: []Day{
+		{Tmin: 1, Tmax: 2, TminOrigin: Measured, TmaxOrigin: Measured}, {Tmin: 3, Tmax: 4, TminOrigin: Measured, TmaxOrigin: Predicted},
+	}}
+	ahead := &Record{Source: "old", First: d + 9, Days: make([]Day, 1)}
+	w := Weather{Record: old, Forecast: ahead, Normals: &Normals{}, Seed: 7}
+	if got := w.With(benchSite, nil); !cmp.Equal(got, w) {
+		t.Errorf("with nothing: %+v", got)
+	}
+	height := 1500.0
+	got := w.With(benchSite, []Series{
+		{Source: "model", Kind: Analysis, Elevation: &height, Readings: []Reading{reading(d, 7, 8, 1), reading(d+1, 7, 8, 1)}},
+	})
+	want := []Day{{Tmin: 1, Tmax: 2, TminOrigin: Measured, TmaxOrigin: Measured}, {Tmin: 3, Tmax: 14.5, TminOrigin: Measured, TmaxOrigin: Measured}}
+	if diff := cmp.Diff(want, got.Record.Days); diff != "" || got.Forecast != ahead || got.Seed != 7 || got.Normals != w.Normals {
+		t.Errorf("%+v (-want +got):\n%s", got, diff)
+	}
+	if n := got.Record.Notes; len(n) != 2 || n[0] != "one value refused" || len(old.Notes) != 1 {
+		t.Errorf("notes %q", n)
+	}
+	got = Weather{Forecast: ahead}.With(benchSite, []Series{{Source: "service", Kind: Foretold, Readings: []Reading{reading(d, 7, 8, 1)}}})
+	if got.Record != nil || got.Forecast.Source != "service" {
+		t.Errorf("foretold only: %+v", got)
+	}
+}
+
 func TestCombineNothing(t *testing.T) {
 	for _, s := range [][]Series{nil, {{Source: "x", Kind: Analysis}}, {{Kind: Foretold, Readings: []Reading{reading(3, nan, nan, 1)}}}} {
 		if r, f := Combine(benchSite, s); r != nil || f != nil {

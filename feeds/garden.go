@@ -121,6 +121,9 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 			return nil, err
 		}
 		on := climate.DateOf(now.In(zone))
+		if err := s.addReadings(ctx, p); err != nil {
+			return nil, err
+		}
 		plan, seasons, err := s.planner.trees(p, treesAt(trees, p.ID), on)
 		if err != nil {
 			return nil, err
@@ -157,7 +160,7 @@ func (s *Server) write(ctx context.Context, g *garden, now time.Time) error {
 			ids = append(ids, f.ID)
 			calendars = append(calendars, &ics.Calendar{
 				UID:  ics.UID("grower "+g.grower.ID, "feed", f.ID),
-				Name: f.Name, Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first.",
+				Name: f.Name, Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first." + g.weatherAge(),
 				URL:     s.link("/"),
 				Entries: passing(f.Filter, g.entries),
 			})

@@ -106,7 +106,9 @@ type Place struct {
 	Name  string
 	Basis string
 	Known string // how old the weather is
-	Trees []Tree
+
+	Sources []string // whose it is
+	Trees   []Tree
 }
 
 // Tree is what the next six weeks ask of one tree.
@@ -120,7 +122,7 @@ type Tree struct {
 
 // PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate.
 func PlaceOf(p *calendar.Plan, known climate.Date) Place {
-	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: age(known, p.On)}
+	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: knownOf(p, known)}
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		v := Tree{
