@@ -31,6 +31,7 @@ type treeJSON struct {
 	ID       string     `json:"id"`
 	Name     string     `json:"name"`
 	Species  string     `json:"species"`
+	Bench    *Bench     `json:"bench,omitempty"`
 	Stage    Stage      `json:"stage"`
 	Strength Strength   `json:"strength"`
 	Next     string     `json:"next"`
@@ -77,7 +78,7 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		out.Trees[i] = treeJSON{
-			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
+			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name, Bench: t.Bench,
 			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Work: make([]workJSON, len(t.Works)),
 		}
 		for k := range t.Works {

@@ -10,6 +10,8 @@ type Plan struct {
 	Supply climate.Supply // where the weather comes from, and how old it is
 	Trees  []TreePlan     // in the order in which the trees were given
 
+	Benches []Bench // of the place
+
 	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
 	// what hours there are.
 	Agenda *Agenda
@@ -20,6 +22,7 @@ type TreePlan struct {
 	Tree    *Tree
 	Species *Species
 	State   State
+	Bench   *Bench // on which it stands on the day of the plan; nil: in the open
 
 	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
 	Next string

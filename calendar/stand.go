@@ -24,6 +24,9 @@ type Bench struct {
 	Floor *float64 `yaml:"floor" json:"floor,omitempty"`
 }
 
+// String returns the bench's name with its exposure, as people read it.
+func (b Bench) String() string { return b.Name + " (" + cmp.Or(b.Exposure, climate.Open) + ")" }
+
 // exposure returns how the air about the bench differs from the open.
 func (b Bench) exposure() (climate.Exposure, error) {
 	e, err := climate.ExposureNamed(b.Exposure)
@@ -85,7 +88,8 @@ type Stand struct {
 
 // Stands parts trees by where they stood over the days of o, up to its issue; where
 // they stand then they are taken to stay, and what is not known of the time before is
-// taken to be as the log begins. It returns an [ErrInvalid] that names what cannot be.
+// taken to be as the log begins. A bench that there is not, or no more, is taken for the
+// open, and the outlooks' notes say so. It returns an [ErrInvalid] where benches cannot be.
 func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) {
 	if err := CheckBenches(benches); err != nil {
 		return nil, err
@@ -101,14 +105,16 @@ func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) 
 	if len(trees) == 0 {
 		return []Stand{{Outlook: o}}, nil
 	}
+	if lost := strayBenches(exposures, trees, o.Issue); len(lost) > 0 {
+		told := *o
+		told.Supply.Notes = append(slices.Clone(o.Supply.Notes), "trees on benches that are not known are planned as in the open: "+strings.Join(lost, ", "))
+		o = &told
+	}
 	var out []Stand
 	at := map[string]int{}
 	for i := range trees {
 		t := &trees[i]
-		stays, key, err := t.stays(o, exposures)
-		if err != nil {
-			return nil, err
-		}
+		stays, key := t.stays(o, exposures)
 		k, ok := at[key]
 		if !ok {
 			k = len(out)
@@ -120,9 +126,28 @@ func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) 
 	return out, nil
 }
 
+// strayBenches lists the benches of trees up to a day that are not among those known.
+func strayBenches(known map[string]climate.Exposure, trees []Tree, issue climate.Date) []string {
+	var out []string
+	look := func(id string) {
+		if _, ok := known[id]; !ok && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	for i := range trees {
+		look(trees[i].Bench)
+		for _, e := range trees[i].Log {
+			if e.On <= issue {
+				look(e.Moved)
+			}
+		}
+	}
+	return out
+}
+
 // stays returns where the tree stood, and a text that is the same for trees that
 // stood alike. Moves before the days of o make one stay.
-func (t *Tree) stays(o *climate.Outlook, exposures map[string]climate.Exposure) ([]climate.Stay, string, error) {
+func (t *Tree) stays(o *climate.Outlook, exposures map[string]climate.Exposure) ([]climate.Stay, string) {
 	first := o.First
 	if o.Record != nil && len(o.Record.Days) > 0 {
 		first = min(first, o.Record.First)
@@ -138,22 +163,19 @@ func (t *Tree) stays(o *climate.Outlook, exposures map[string]climate.Exposure) 
 	var key strings.Builder
 	last := "\x00"
 	for i, m := range moves {
-		e, ok := exposures[m.Moved]
-		if !ok {
-			return nil, "", fmt.Errorf("tree %q: bench %q: the place has none of this id: %w", t.Name, m.Moved, ErrInvalid)
-		}
 		if m.Moved == last || i+1 < len(moves) && moves[i+1].On == m.On {
 			continue // it stayed, or was moved on the same day again
 		}
 		fmt.Fprintf(&key, "%d %s\n", m.On, m.Moved)
-		stays = append(stays, climate.Stay{From: m.On, Exposure: e})
+		stays = append(stays, climate.Stay{From: m.On, Exposure: exposures[m.Moved]})
 		last = m.Moved
 	}
-	return stays, key.String(), nil
+	return stays, key.String()
 }
 
-// Merge puts the plans of stands together, the trees in the order in which they are given.
-func Merge(plans []*Plan, trees []Tree) *Plan {
+// Merge puts the plans of the stands of a place together, the trees in the order in
+// which they are given.
+func Merge(plans []*Plan, benches []Bench, trees []Tree) *Plan {
 	if len(plans) == 0 {
 		return nil
 	}
@@ -162,10 +184,17 @@ func Merge(plans []*Plan, trees []Tree) *Plan {
 		order[trees[i].ID] = i
 	}
 	out := *plans[0]
-	out.Trees = nil
+	out.Trees, out.Benches = nil, benches
 	for _, p := range plans {
 		out.Trees = append(out.Trees, p.Trees...)
 	}
 	slices.SortStableFunc(out.Trees, func(a, b TreePlan) int { return cmp.Compare(order[a.Tree.ID], order[b.Tree.ID]) })
+	for i := range out.Trees {
+		t := &out.Trees[i]
+		on := t.Tree.BenchOn(out.On)
+		if k := slices.IndexFunc(benches, func(b Bench) bool { return b.ID == on }); k >= 0 {
+			t.Bench = &benches[k]
+		}
+	}
 	return &out
 }

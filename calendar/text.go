@@ -103,6 +103,9 @@ func (t *texter) line(indent, format string, args ...any) {
 func (t *texter) tree(p *TreePlan) {
 	t.line("", "")
 	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
+	if p.Bench != nil {
+		t.line("  ", "Stands on %s.", p.Bench)
+	}
 	t.line("  ", "%s", p.Next)
 	var cautions []string
 	for i := range p.Works {

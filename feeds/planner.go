@@ -54,7 +54,7 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, trees []calendar.Tree, on
 		}
 		plans = append(plans, plan)
 	}
-	return calendar.Merge(plans, trees), at, nil
+	return calendar.Merge(plans, p.Benches, trees), at, nil
 }
 
 // planStand plans trees that stand alike, from what was seen of them, and adds their

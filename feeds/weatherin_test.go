@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -127,8 +128,44 @@ func TestTreesArePlannedByBench(t *testing.T) {
 		t.Errorf("buds swell behind glass %v, in the frame %v and %v, in the open %v", swell["d"], swell["a"], swell["c"], swell["b"])
 	}
 	trees[0].Bench = "attic"
-	if _, _, err := planTrees(known, place, trees, climate.NewDate(2026, 2, 10)); err == nil || !strings.Contains(err.Error(), `bench "attic"`) {
-		t.Errorf("a bench that is not there: %v", err)
+	plan, _, err = planTrees(known, place, trees, climate.NewDate(2026, 2, 10))
+	if err != nil || plan.Trees[0].Bench != nil || !strings.Contains(strings.Join(plan.Supply.Notes, " "), "attic") {
+		t.Errorf("a bench that is not there: %+v, %v", plan.Supply, err)
+	}
+}
+
+// A grower puts a tree on another bench by the form of its log.
+func TestMovingATree(t *testing.T) {
+	b := newBed(t)
+	place, err := b.store.Place(b.ctx(), "ada", "north")
+	b.must(err)
+	place.Benches = []calendar.Bench{{ID: "frame", Name: "the <frame>", Exposure: climate.ColdFrame}}
+	b.must(b.store.PutPlace(b.ctx(), place))
+	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
+		plan, at, err := b.plan(p, trees, on)
+		return calendar.Merge([]*calendar.Plan{plan}, p.Benches, trees), at, err
+	}
+	b.open()
+	if a := b.send(b.client, http.MethodGet, "/trees/old-pine/log", nil); !strings.Contains(a.text, `<option value="moved:frame">the &lt;frame&gt; (cold frame)</option>`) {
+		t.Errorf("form:\n%s", a.text)
+	}
+	for what, status := range map[string]int{"moved:attic": http.StatusUnprocessableEntity, "moved:": http.StatusUnprocessableEntity, "moved:frame": http.StatusOK} {
+		if a := b.post("/trees/old-pine/log", url.Values{"on": {"2027-02-27"}, "what": {what}}); a.StatusCode != status {
+			t.Errorf("%s: %s\n%s", what, a.Status, a.text)
+		}
+	}
+	trees, err := b.store.Trees(b.ctx(), "ada")
+	b.must(err)
+	for _, tree := range trees {
+		if got := tree.BenchOn(climate.NewDate(2027, 3, 1)); (got == "frame") != (tree.ID == "old-pine") || got != "" && len(tree.Log) != 1 {
+			t.Errorf("%s stands on %q", tree.ID, got)
+		}
+	}
+	if a := b.send(b.client, http.MethodGet, "/trees/old-pine/log", nil); !strings.Contains(a.text, "Sat 27 Feb 2027: put on the bench frame") {
+		t.Errorf("log:\n%s", a.text)
+	}
+	if a := b.send(b.client, http.MethodGet, "/", nil); strings.Count(a.text, "on the &lt;frame&gt; (cold frame)") != 1 {
+		t.Errorf("page:\n%s", a.text)
 	}
 }
 

@@ -143,7 +143,7 @@ func planFile(file *calendar.File, known *calendar.Lore, weather *climate.Weathe
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
 	}
-	return calendar.Merge(plans, file.Trees), nil
+	return calendar.Merge(plans, file.Benches, file.Trees), nil
 }
 
 // yearsOfFile draws the roadmaps of the trees of a file, each by where it stands.

@@ -114,6 +114,7 @@ type Place struct {
 // Tree is what the next six weeks ask of one tree.
 type Tree struct {
 	ID, Name, Species, Group, Stage, Strength string
+	Bench                                     string // empty: in the open
 
 	Next  string
 	Works []Work
@@ -129,6 +130,9 @@ func PlaceOf(p *calendar.Plan, known climate.Date) Place {
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
 			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
 			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
+		}
+		if t.Bench != nil {
+			v.Bench = t.Bench.String()
 		}
 		if t.Species != nil {
 			v.Species, v.Group = t.Species.Name, wording.Lower(string(t.Species.Group))
