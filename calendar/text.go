@@ -60,7 +60,11 @@ func basisText(b climate.Basis) string {
 		parts = append(parts, count(float64(b.Generated), "generated season"))
 	}
 	if n := b.Measured + b.Predicted + b.Interpolated + b.Typical; n > 0 && b.Years > 0 {
-		parts = append(parts, fmt.Sprintf("of the last %d days %d measured, %d interpolated, %d typical for want of better", n, b.Measured, b.Interpolated, b.Typical))
+		foretold := ""
+		if b.Predicted > 0 {
+			foretold = fmt.Sprintf("%d foretold, ", b.Predicted)
+		}
+		parts = append(parts, fmt.Sprintf("of the last %d days %d measured, %s%d interpolated, %d typical for want of better", n, b.Measured, foretold, b.Interpolated, b.Typical))
 	}
 	if len(parts) == 0 {
 		return "the weather given"

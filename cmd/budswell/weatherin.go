@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"github.com/jonboulle/clockwork"
 
@@ -28,6 +29,11 @@ type weatherFlags struct {
 	METNorway         string `name:"met-norway" help:"Base address of MET Norway's Locationforecast 2.0." default:"https://api.met.no/weatherapi/locationforecast/2.0" placeholder:"URL"`
 	AllowPrivateHosts bool   `help:"Let the service ask hosts of its own machine and network."`
 }
+
+const (
+	answerTime = 2 * time.Minute // the longest station files have 20 MB
+	redirects  = 3
+)
 
 // agent identifies the service to those it asks.
 func (f weatherFlags) agent() string {
@@ -49,8 +55,7 @@ func (f weatherFlags) intake(p program, store calendar.Store, log *slog.Logger) 
 			return nil, fmt.Errorf("%w: --contact %q: want a mail address or web address", errUsage, f.Contact)
 		}
 	}
-	const redirects = 3
-	web := source.Web{Client: outward.Client(outward.Options{Private: f.AllowPrivateHosts, Redirects: redirects}), Agent: f.agent()}
+	web := source.Web{Client: outward.Client(outward.Options{Private: f.AllowPrivateHosts, Timeout: answerTime, Redirects: redirects}), Agent: f.agent()}
 	return &intake.Intake{
 		Store: store, Clock: clockwork.NewRealClock(), Chance: func() float64 { return chance(p.random) }, Log: log,
 		Provider: func(w calendar.WeatherSource) (source.Provider, error) { return f.provider(web, w) },

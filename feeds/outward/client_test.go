@@ -74,8 +74,7 @@ func TestOnlyWebAddresses(t *testing.T) {
 }
 
 func TestRedirects(t *testing.T) {
-	var s *httptest.Server
-	s = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		to := map[string]string{"/1": "/2", "/2": "/3", "/3": "/end", "/file": "file:///etc/passwd", "/self": "/self"}[r.URL.Path]
 		if to != "" {
 			http.Redirect(w, r, to, http.StatusFound)
