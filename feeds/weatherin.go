@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"budswell/calendar"
-	"budswell/feeds/intake"
 	"budswell/feeds/pages"
 	"budswell/feeds/wording"
 )
@@ -53,7 +52,10 @@ func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error
 			if w.Grower != g.grower.ID || w.Place != p.place {
 				continue
 			}
-			line := intake.Credit(w)
+			line := wording.Name(w.Kind) + "."
+			if s.cfg.Credit != nil {
+				line = wording.Sentence(s.cfg.Credit(w))
+			}
 			switch st := w.State; {
 			case st.Tried.IsZero():
 				line += " It was not asked yet."

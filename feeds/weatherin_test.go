@@ -25,7 +25,9 @@ func steady(source string, kind climate.Kind, first, last climate.Date, tmin flo
 // What comes in is in the next plan; its age and whose it is are told on the page
 // and in the feed, and a source that is down changes nothing else.
 func TestWeatherComesIn(t *testing.T) {
-	b := newBed(t)
+	b := newBed(t, func(c *Config) {
+		c.Credit = func(w calendar.WeatherSource) string { return "Weather by " + w.Kind + " <CC BY>" }
+	})
 	var planned calendar.Place
 	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
 		planned = *p
@@ -60,7 +62,7 @@ func TestWeatherComesIn(t *testing.T) {
 	page := b.open()
 	for _, want := range []string{
 		"Weather is known up to 23 February 2027, 6 days ago; of the last year 295 days from Open-Meteo archive (analysis), 6 days from Open-Meteo forecast (forecast).",
-		"Weather data by Open-Meteo.com (CC BY 4.0), made into daily values here", "It was not asked yet.",
+		"Weather by open-meteo &lt;CC BY&gt;. It was not asked yet.",
 	} {
 		if !strings.Contains(page.text, want) {
 			t.Errorf("page does not say %q:\n%s", want, page.text)

@@ -26,18 +26,18 @@ const (
 	maxFolder = 256 << 20 // bytes of all files
 )
 
-// Credit implements [Provider].
+// Credit implements [climate.Provider].
 func (f *Folder) Credit() string { return "Own readings, " + filepath.Base(f.Path) }
 
-// Pause implements [Provider].
+// Pause implements [climate.Provider].
 func (*Folder) Pause() time.Duration { return 0 }
 
-// Back implements [Provider].
+// Back implements [climate.Provider].
 func (*Folder) Back() int { return 0 }
 
-// Fetch implements [Provider]. Files that look as they did, and those that were
+// Fetch implements [climate.Provider]. Files that look as they did, and those that were
 // written again with what was in them, change nothing.
-func (f *Folder) Fetch(ctx context.Context, a Ask) (*Answer, error) {
+func (f *Folder) Fetch(ctx context.Context, a climate.Ask) (*climate.Answer, error) {
 	files, err := f.files()
 	if err != nil {
 		return nil, err
@@ -53,11 +53,11 @@ func (f *Folder) Fetch(ctx context.Context, a Ask) (*Answer, error) {
 	look := hex.EncodeToString(looks.Sum(nil)[:16])
 	seen, held, _ := strings.Cut(a.Was.Digest, " ")
 	if look == seen {
-		return &Answer{Unchanged: true, Whole: true, Memory: a.Was}, nil
+		return &climate.Answer{Unchanged: true, Whole: true, Memory: a.Was}, nil
 	}
 	holds := sha256.New()
 	days := map[climate.Date]climate.Reading{}
-	out := &Answer{Whole: true}
+	out := &climate.Answer{Whole: true}
 	for _, file := range files {
 		if err := ctx.Err(); err != nil {
 			return nil, err

@@ -40,7 +40,7 @@ func TestFolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := &Folder{Path: dir}
-	a := Ask{Site: bench, Now: noon}
+	a := climate.Ask{Site: bench, Now: noon}
 	got, err := p.Fetch(ctx, a)
 	if err != nil {
 		t.Fatal(err)
@@ -83,11 +83,11 @@ func TestFolder(t *testing.T) {
 	}
 
 	one := &Folder{Path: at("2026-02.CSV")}
-	if got, err := one.Fetch(ctx, Ask{Site: bench, Now: noon}); err != nil || len(got.Series[0].Readings) != 3 || got.Series[0].Source != "2026-02.CSV" {
+	if got, err := one.Fetch(ctx, climate.Ask{Site: bench, Now: noon}); err != nil || len(got.Series[0].Readings) != 3 || got.Series[0].Source != "2026-02.CSV" {
 		t.Errorf("one file: %+v, %v", got, err)
 	}
 	for _, path := range []string{at("nowhere"), "/dev/zero", t.TempDir()} {
-		if got, err := (&Folder{Path: path}).Fetch(ctx, Ask{Site: bench, Now: noon}); err == nil {
+		if got, err := (&Folder{Path: path}).Fetch(ctx, climate.Ask{Site: bench, Now: noon}); err == nil {
 			t.Errorf("%s: %+v", path, got)
 		}
 	}

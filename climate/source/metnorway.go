@@ -31,25 +31,25 @@ const METNorwayBase = "https://api.met.no/weatherapi/locationforecast/2.0"
 // metNorwaySize bounds an answer; those met with have some 100 kB.
 const metNorwaySize = 8 << 20
 
-// Credit implements [Provider].
+// Credit implements [climate.Provider].
 func (*METNorway) Credit() string {
 	return "Based on data from MET Norway (api.met.no, NLOD 2.0 and CC BY 4.0), made into daily values here"
 }
 
-// Pause implements [Provider].
+// Pause implements [climate.Provider].
 func (*METNorway) Pause() time.Duration { return 2 * time.Hour }
 
-// Back implements [Provider]: there are no days past.
+// Back implements [climate.Provider]: there are no days past.
 func (*METNorway) Back() int { return 0 }
 
-// Fetch implements [Provider].
-func (m *METNorway) Fetch(ctx context.Context, a Ask) (*Answer, error) {
+// Fetch implements [climate.Provider].
+func (m *METNorway) Fetch(ctx context.Context, a climate.Ask) (*climate.Answer, error) {
 	loc, err := a.Site.Location()
 	if err != nil {
 		return nil, err
 	}
 	if m.Web.Agent == "" || !strings.Contains(m.Web.Agent, " ") {
-		return nil, &Refused{"MET Norway wants to know whom to write to: start the service with --contact ADDRESS"}
+		return nil, &climate.Refused{Why: "MET Norway wants to know whom to write to: start the service with --contact ADDRESS"}
 	}
 	// The minima and maxima of six hours are in the complete form only.
 	q := url.Values{"lat": {coordinate(a.Site.Lat)}, "lon": {coordinate(a.Site.Lon)}, "altitude": {fmt.Sprintf("%.0f", a.Site.Elevation)}}
@@ -57,7 +57,7 @@ func (m *METNorway) Fetch(ctx context.Context, a Ask) (*Answer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("MET Norway: %w", err)
 	}
-	out := &Answer{Unchanged: r.same, Memory: Memory{Modified: r.modified}, Expires: r.expires, Notes: r.notes}
+	out := &climate.Answer{Unchanged: r.same, Memory: climate.Memory{Modified: r.modified}, Expires: r.expires, Notes: r.notes}
 	if r.same {
 		return out, nil
 	}

@@ -44,24 +44,24 @@ const (
 	wrongPlace = 1
 )
 
-// Credit implements [Provider].
+// Credit implements [climate.Provider].
 func (*OpenMeteo) Credit() string {
 	return "Weather data by Open-Meteo.com (CC BY 4.0), made into daily values here; reanalysis with information of the Copernicus Climate Change Service (ERA5)"
 }
 
-// Pause implements [Provider]. Models run every six hours, and the free service wants few calls.
+// Pause implements [climate.Provider]. Models run every six hours, and the free service wants few calls.
 func (*OpenMeteo) Pause() time.Duration { return 6 * time.Hour }
 
-// Back implements [Provider].
+// Back implements [climate.Provider].
 func (*OpenMeteo) Back() int { return openMeteoBack }
 
-// Fetch implements [Provider].
-func (o *OpenMeteo) Fetch(ctx context.Context, a Ask) (*Answer, error) {
+// Fetch implements [climate.Provider].
+func (o *OpenMeteo) Fetch(ctx context.Context, a climate.Ask) (*climate.Answer, error) {
 	loc, err := a.Site.Location()
 	if err != nil {
 		return nil, err
 	}
-	out := &Answer{}
+	out := &climate.Answer{}
 	today := a.Now.UTC().Truncate(24 * time.Hour)
 	add := func(base, path, source string, kind climate.Kind, from, to time.Time, q url.Values) error {
 		for k, v := range map[string]string{

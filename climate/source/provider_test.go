@@ -69,7 +69,7 @@ func TestOpenMeteo(t *testing.T) {
 	web, url := serving(t, archive(t, nil))
 	p := &OpenMeteo{Web: web, Archive: url, Forecast: url + "/"}
 	today := climate.DateOf(noon)
-	got, err := p.Fetch(context.Background(), Ask{Site: bench, First: today - 30, Last: today - 1, Ahead: true, Now: noon})
+	got, err := p.Fetch(context.Background(), climate.Ask{Site: bench, First: today - 30, Last: today - 1, Ahead: true, Now: noon})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +88,7 @@ func TestOpenMeteo(t *testing.T) {
 	if ahead.Kind != climate.Foretold || ahead.Readings[0].On != today-7 || ahead.Readings[len(ahead.Readings)-1].On != today+15 {
 		t.Errorf("forecast: %v, %v to %v", ahead.Kind, ahead.Readings[0].On, ahead.Readings[len(ahead.Readings)-1].On)
 	}
-	if got, err = p.Fetch(context.Background(), Ask{Site: bench, First: today, Last: today - 1, Now: noon}); err != nil || len(got.Series) != 0 {
+	if got, err = p.Fetch(context.Background(), climate.Ask{Site: bench, First: today, Last: today - 1, Now: noon}); err != nil || len(got.Series) != 0 {
 		t.Errorf("asked for nothing: %+v, %v", got, err)
 	}
 }
@@ -133,7 +133,7 @@ func TestOpenMeteoThatLies(t *testing.T) {
 	} {
 		web, url := serving(t, archive(t, change))
 		p := &OpenMeteo{Web: web, Archive: url, Forecast: url}
-		got, err := p.Fetch(context.Background(), Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon})
+		got, err := p.Fetch(context.Background(), climate.Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon})
 		if err == nil || got != nil || !strings.Contains(err.Error(), says) || !strings.HasPrefix(err.Error(), "Open-Meteo archive: ") {
 			t.Errorf("%q: %v, %v", says, got, err)
 		}
@@ -143,7 +143,7 @@ func TestOpenMeteoThatLies(t *testing.T) {
 		"[]": "cannot unmarshal", "null": "latitude, longitude: NaN",
 	} {
 		web, url := serving(t, answers(body))
-		if _, err := (&OpenMeteo{Web: web, Archive: url}).Fetch(context.Background(), Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon}); err == nil || !strings.Contains(err.Error(), says) {
+		if _, err := (&OpenMeteo{Web: web, Archive: url}).Fetch(context.Background(), climate.Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon}); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%q: %v, want %q", body, err, says)
 		}
 	}
@@ -151,8 +151,8 @@ func TestOpenMeteoThatLies(t *testing.T) {
 		w.WriteHeader(400)
 		fmt.Fprint(w, `{"error":true,"reason":"Parameter 'start_date' is out of allowed range"}`)
 	}))
-	var refused *Refused
-	if _, err := (&OpenMeteo{Web: web, Archive: url}).Fetch(context.Background(), Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon}); !errors.As(err, &refused) || !strings.Contains(err.Error(), "out of allowed range") {
+	var refused *climate.Refused
+	if _, err := (&OpenMeteo{Web: web, Archive: url}).Fetch(context.Background(), climate.Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon}); !errors.As(err, &refused) || !strings.Contains(err.Error(), "out of allowed range") {
 		t.Errorf("refused: %v", err)
 	}
 }
@@ -235,7 +235,7 @@ func TestMETNorway(t *testing.T) {
 		}
 	})
 	p := &METNorway{Web: web, Base: url}
-	a := Ask{Site: bench, Ahead: true, Now: noon}
+	a := climate.Ask{Site: bench, Ahead: true, Now: noon}
 	got, err := p.Fetch(context.Background(), a)
 	if err != nil {
 		t.Fatal(err)
@@ -262,7 +262,7 @@ func TestMETNorway(t *testing.T) {
 		t.Errorf("asked again: %+v, %v", got, err)
 	}
 	p.Web.Agent = "budswell/1"
-	var refused *Refused
+	var refused *climate.Refused
 	if _, err := p.Fetch(context.Background(), a); !errors.As(err, &refused) || asked != 2 {
 		t.Errorf("without a contact: %v, asked %d times", err, asked)
 	}
@@ -305,7 +305,7 @@ func TestMETNorwayThatLies(t *testing.T) {
 			t.Fatal(err)
 		}
 		web, url := serving(t, answers(string(text)))
-		got, err := (&METNorway{Web: web, Base: url}).Fetch(context.Background(), Ask{Site: bench, Now: noon})
+		got, err := (&METNorway{Web: web, Base: url}).Fetch(context.Background(), climate.Ask{Site: bench, Now: noon})
 		if err == nil || got != nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%q: %v, %v", says, got, err)
 		}
@@ -333,7 +333,7 @@ func TestStation(t *testing.T) {
 		})
 		height := 700.0
 		p := &Station{Web: web, Address: url + "/pub/TEST0000001.dly", Elevation: &height}
-		got, err := p.Fetch(context.Background(), Ask{Site: bench, Now: noon})
+		got, err := p.Fetch(context.Background(), climate.Ask{Site: bench, Now: noon})
 		if err != nil {
 			t.Fatalf("%s: %v", kind, err)
 		}
@@ -344,7 +344,7 @@ func TestStation(t *testing.T) {
 		if r := s.Readings[1]; r.On != climate.NewDate(2026, 3, 2) || r.Tmin != -2 || r.Tmax != 8 || !math.IsNaN(r.Prcp) || !r.Got.Equal(noon) {
 			t.Errorf("%s: %+v", kind, r)
 		}
-		if got, err = p.Fetch(context.Background(), Ask{Site: bench, Now: noon, Was: got.Memory}); err != nil || !got.Unchanged || got.Series != nil {
+		if got, err = p.Fetch(context.Background(), climate.Ask{Site: bench, Now: noon, Was: got.Memory}); err != nil || !got.Unchanged || got.Series != nil {
 			t.Errorf("%s, again: %+v, %v", kind, got, err)
 		}
 	}
@@ -362,13 +362,13 @@ func TestStation(t *testing.T) {
 			_, _ = w.Write(c.body)
 		})
 		web.Client.Timeout = 20 * time.Second
-		if _, err := (&Station{Web: web, Address: url + "/x.csv.gz"}).Fetch(context.Background(), Ask{Site: bench, Now: noon}); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, err := (&Station{Web: web, Address: url + "/x.csv.gz"}).Fetch(context.Background(), climate.Ask{Site: bench, Now: noon}); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
 	for _, address := range []string{"", "x.dly", "file:///etc/passwd", "https://"} {
-		var refused *Refused
-		if _, err := (&Station{Address: address}).Fetch(context.Background(), Ask{Site: bench, Now: noon}); !errors.As(err, &refused) {
+		var refused *climate.Refused
+		if _, err := (&Station{Address: address}).Fetch(context.Background(), climate.Ask{Site: bench, Now: noon}); !errors.As(err, &refused) {
 			t.Errorf("%q: %v", address, err)
 		}
 	}

@@ -4,8 +4,8 @@
 // what a station's own quality control has refused is left out and counted in
 // the record's notes.
 //
-// A [Provider] is where weather keeps coming from: [OpenMeteo], [METNorway], a
-// [Station] on the web, a [Folder].
+// Its [climate.Provider] are [OpenMeteo], [METNorway], a [Station] on the web, and a
+// [Folder].
 package source
 
 import (

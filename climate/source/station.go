@@ -22,7 +22,7 @@ type Station struct {
 	Elevation *float64
 }
 
-// Credit implements [Provider].
+// Credit implements [climate.Provider].
 func (s *Station) Credit() string {
 	host := s.Address
 	if u, err := url.Parse(s.Address); err == nil {
@@ -31,17 +31,17 @@ func (s *Station) Credit() string {
 	return "Station weather from " + host + " (GHCN-Daily: NOAA NCEI, Menne et al. 2012, doi:10.7289/V5D21VHZ)"
 }
 
-// Pause implements [Provider]: such files are made anew once a day.
+// Pause implements [climate.Provider]: such files are made anew once a day.
 func (*Station) Pause() time.Duration { return 24 * time.Hour }
 
-// Back implements [Provider].
+// Back implements [climate.Provider].
 func (*Station) Back() int { return 0 }
 
-// Fetch implements [Provider].
-func (s *Station) Fetch(ctx context.Context, a Ask) (*Answer, error) {
+// Fetch implements [climate.Provider].
+func (s *Station) Fetch(ctx context.Context, a climate.Ask) (*climate.Answer, error) {
 	u, err := url.Parse(s.Address)
 	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
-		return nil, &Refused{"address of the station: want one that begins with https://"}
+		return nil, &climate.Refused{Why: "address of the station: want one that begins with https://"}
 	}
 	name := path.Base(u.Path)
 	r, err := s.Web.get(ctx, s.Address, a.Now, a.Was.Modified, MaxSize,
@@ -49,7 +49,7 @@ func (s *Station) Fetch(ctx context.Context, a Ask) (*Answer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("station %s: %w", name, err)
 	}
-	out := &Answer{Unchanged: r.same, Whole: true, Memory: Memory{Modified: r.modified}, Expires: r.expires, Notes: r.notes}
+	out := &climate.Answer{Unchanged: r.same, Whole: true, Memory: climate.Memory{Modified: r.modified}, Expires: r.expires, Notes: r.notes}
 	if r.same {
 		return out, nil
 	}

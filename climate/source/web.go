@@ -15,6 +15,8 @@ import (
 	"strings"
 	"time"
 	"unicode"
+
+	"budswell/climate"
 )
 
 // Web asks web services. Its client bounds how long an answer takes and which hosts are reached.
@@ -51,7 +53,7 @@ type reply struct {
 func (w Web) get(ctx context.Context, address string, now time.Time, modified string, most int64, kinds ...string) (*reply, error) {
 	request, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
 	if err != nil {
-		return nil, &Refused{fmt.Sprintf("address: %v", err)}
+		return nil, &climate.Refused{Why: fmt.Sprintf("address: %v", err)}
 	}
 	host := request.URL.Host
 	request.Header.Set("User-Agent", w.Agent)
@@ -70,11 +72,11 @@ func (w Web) get(ctx context.Context, address string, now time.Time, modified st
 		r.same, r.modified = true, modified
 		return r, nil
 	case code == http.StatusTooManyRequests || code == http.StatusServiceUnavailable:
-		return nil, &Later{now.Add(wait(answer.Header.Get("Retry-After"), now)), host + " answers " + answer.Status}
+		return nil, &climate.Later{Until: now.Add(wait(answer.Header.Get("Retry-After"), now)), Why: host + " answers " + answer.Status}
 	case code == http.StatusNonAuthoritativeInfo:
 		r.notes = append(r.notes, host+" answers 203: this version of its service is about to end")
 	case code >= 400 && code < 500:
-		return nil, &Refused{host + " answers " + answer.Status + reason(answer)}
+		return nil, &climate.Refused{Why: host + " answers " + answer.Status + reason(answer)}
 	case code != http.StatusOK:
 		return nil, fmt.Errorf("%s answers %s", host, answer.Status)
 	}

@@ -142,7 +142,7 @@ func TestWaitingAndRefusing(t *testing.T) {
 			w.WriteHeader(c.code)
 		})
 		_, err := web.get(context.Background(), url, noon, "", 10, "application/json")
-		var later *Later
+		var later *climate.Later
 		if !errors.As(err, &later) || !later.Until.Equal(c.until) {
 			t.Errorf("%d, Retry-After %q: %v, want %v", c.code, c.retry, err, c.until)
 		}
@@ -153,7 +153,7 @@ func TestWaitingAndRefusing(t *testing.T) {
 			fmt.Fprint(w, `{"error":true,"reason":"Parameter 'x'\u001b[31m is \u0000wrong"}`)
 		}))
 		_, err := web.get(context.Background(), url, noon, "", 10, "application/json")
-		var refused *Refused
+		var refused *climate.Refused
 		if !errors.As(err, &refused) || !strings.HasSuffix(err.Error(), ": Parameter 'x'[31m is wrong") {
 			t.Errorf("%d: %v", code, err)
 		}

@@ -58,11 +58,11 @@ func (f weatherFlags) intake(p program, store calendar.Store, log *slog.Logger) 
 	web := source.Web{Client: outward.Client(outward.Options{Private: f.AllowPrivateHosts, Timeout: answerTime, Redirects: redirects}), Agent: f.agent()}
 	return &intake.Intake{
 		Store: store, Clock: clockwork.NewRealClock(), Chance: func() float64 { return chance(p.random) }, Log: log,
-		Provider: func(w calendar.WeatherSource) (source.Provider, error) { return f.provider(web, w) },
+		Provider: func(w calendar.WeatherSource) (climate.Provider, error) { return f.provider(web, w) },
 	}, nil
 }
 
-func (f weatherFlags) provider(web source.Web, w calendar.WeatherSource) (source.Provider, error) {
+func (f weatherFlags) provider(web source.Web, w calendar.WeatherSource) (climate.Provider, error) {
 	switch w.Kind {
 	case calendar.SourceOpenMeteo:
 		return &source.OpenMeteo{Web: web, Archive: f.OpenMeteoArchive, Forecast: f.OpenMeteoForecast}, nil
@@ -74,6 +74,15 @@ func (f weatherFlags) provider(web source.Web, w calendar.WeatherSource) (source
 		return &source.Folder{Path: w.At}, nil
 	}
 	return nil, fmt.Errorf("weather source %q: this version knows none of the kind: %w", w.Kind, calendar.ErrInvalid)
+}
+
+// credit says whose weather a source gives.
+func (f weatherFlags) credit(w calendar.WeatherSource) string {
+	p, err := f.provider(source.Web{}, w)
+	if err != nil {
+		return w.Kind
+	}
+	return p.Credit()
 }
 
 // chance returns a number from 0 to 1 at random, the middle where there is no randomness.
@@ -116,7 +125,7 @@ func addOffline(ctx context.Context, p program, path string, file *calendar.File
 			fmt.Fprintf(p.stderr, "weather of %s is fetched by 'serve' only; the plan does without it\n", w.Kind)
 			continue
 		}
-		answer, err := (&source.Folder{Path: w.At}).Fetch(ctx, source.Ask{Site: file.Site, Now: p.now()})
+		answer, err := (&source.Folder{Path: w.At}).Fetch(ctx, climate.Ask{Site: file.Site, Now: p.now()})
 		if err != nil {
 			return fmt.Errorf("%s: weather: folder: %w", path, err)
 		}

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"budswell/calendar"
 	"budswell/calendar/store"
 )
 
@@ -160,4 +161,33 @@ func forget(t *testing.T, dsn string) error {
 		return fmt.Errorf("%d sources", len(all))
 	}
 	return nil
+}
+
+func TestWeatherFlags(t *testing.T) {
+	for _, args := range [][]string{
+		{"--open-meteo-archive", "ftp://x.example"}, {"--open-meteo-forecast", "https://"}, {"--met-norway", "https://x.example/?a=b"}, {"--contact", "a\r\nb: c"},
+	} {
+		p, stdout, stderr := testProgram(time.Now())
+		if status := p.run(t.Context(), append([]string{"serve", "--db", "sqlite::memory:", "--addr", "127.0.0.1:0"}, args...)); status != wrongUsage || stdout.String() != "" {
+			t.Errorf("%q: status %d: %s%s", args, status, stdout, stderr)
+		}
+	}
+	f := weatherFlags{}
+	if f.agent() != "budswell/1" {
+		t.Errorf("agent %q", f.agent())
+	}
+	for kind, want := range map[string]string{
+		calendar.SourceOpenMeteo: "Open-Meteo.com (CC BY 4.0)", calendar.SourceMETNorway: "MET Norway", calendar.SourceStation: "Station weather from x.example",
+		calendar.SourceFolder: "Own readings", "unheard-of": "unheard-of",
+	} {
+		if got := f.credit(calendar.WeatherSource{Kind: kind, At: "https://x.example/y.dly"}); !strings.Contains(got, want) {
+			t.Errorf("%s: %q", kind, got)
+		}
+	}
+	if v := chance(strings.NewReader("\xff\xff\xff\xff")); !(v > 0.99 && v < 1) {
+		t.Errorf("chance %v", v)
+	}
+	if v := chance(strings.NewReader("")); v != 0.5 {
+		t.Errorf("chance without randomness %v", v)
+	}
 }

@@ -15,7 +15,6 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
-	"budswell/climate/source"
 )
 
 // Intake fetches weather.
@@ -23,7 +22,7 @@ type Intake struct {
 	Store calendar.Store
 
 	// Provider returns what a source is asked through.
-	Provider func(w calendar.WeatherSource) (source.Provider, error)
+	Provider func(w calendar.WeatherSource) (climate.Provider, error)
 
 	Clock  clockwork.Clock
 	Chance func() float64 // 0 to 1, at random
@@ -137,8 +136,8 @@ func (in *Intake) remember(s *calendar.SourceState, err error, now time.Time) {
 	if wait > longestRetry {
 		wait = longestRetry
 	}
-	var refused *source.Refused
-	var later *source.Later
+	var refused *climate.Refused
+	var later *climate.Later
 	switch {
 	case errors.As(err, &later):
 		wait = later.Until.Sub(now)
@@ -165,13 +164,13 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 	if err != nil {
 		return 0, err
 	}
-	ask := source.Ask{Site: site, Ahead: true, Now: now, Was: source.Memory{Modified: w.State.Modified, Digest: w.State.Digest}}
+	ask := climate.Ask{Site: site, Ahead: true, Now: now, Was: climate.Memory{Modified: w.State.Modified, Digest: w.State.Digest}}
 	back := backlog{}
 	if p.Back() > 0 {
 		if back, err = in.backlog(ctx, w, climate.DateOf(now.In(loc)), p.Back()); err != nil {
 			return 0, err
 		}
-		ask.First, ask.Last, ask.Was = back.first, back.last, source.Memory{}
+		ask.First, ask.Last, ask.Was = back.first, back.last, climate.Memory{}
 	}
 	a, err := p.Fetch(ctx, ask)
 	if err != nil {
@@ -183,7 +182,7 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 	next := p.Pause()
 	if p.Back() > 0 {
 		if back.older.Valid() {
-			older, err := p.Fetch(ctx, source.Ask{Site: site, First: back.older, Last: back.asked - 1, Now: now})
+			older, err := p.Fetch(ctx, climate.Ask{Site: site, First: back.older, Last: back.asked - 1, Now: now})
 			if err != nil {
 				return n, err
 			}
@@ -210,7 +209,7 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 }
 
 // keep puts an answer into the store.
-func (in *Intake) keep(ctx context.Context, w *calendar.WeatherSource, a *source.Answer) (n int, err error) {
+func (in *Intake) keep(ctx context.Context, w *calendar.WeatherSource, a *climate.Answer) (n int, err error) {
 	for _, note := range a.Notes {
 		in.Log.Info("weather", "grower", w.Grower, "place", w.Place, "source", w.Kind, "note", note)
 	}

@@ -28,14 +28,14 @@ var morning = time.Date(2026, 3, 20, 7, 0, 0, 0, time.UTC)
 type fake struct {
 	pause time.Duration
 	back  int
-	asked []source.Ask
-	fetch func(a source.Ask) (*source.Answer, error)
+	asked []climate.Ask
+	fetch func(a climate.Ask) (*climate.Answer, error)
 }
 
 func (*fake) Credit() string         { return "made for tests" }
 func (f *fake) Pause() time.Duration { return f.pause }
 func (f *fake) Back() int            { return f.back }
-func (f *fake) Fetch(_ context.Context, a source.Ask) (*source.Answer, error) {
+func (f *fake) Fetch(_ context.Context, a climate.Ask) (*climate.Answer, error) {
 	f.asked = append(f.asked, a)
 	return f.fetch(a)
 }
@@ -43,7 +43,7 @@ func (f *fake) Fetch(_ context.Context, a source.Ask) (*source.Answer, error) {
 type rig struct {
 	*Intake
 	t         *testing.T
-	providers map[string]source.Provider // by kind
+	providers map[string]climate.Provider // by kind
 	now       time.Time
 }
 
@@ -56,10 +56,10 @@ func newRig(t *testing.T, kinds ...string) *rig {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { db.Close() })
-	r := &rig{t: t, providers: map[string]source.Provider{}, now: morning}
+	r := &rig{t: t, providers: map[string]climate.Provider{}, now: morning}
 	r.Intake = &Intake{
 		Store: db, Chance: func() float64 { return 0.5 }, Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Clock: clockwork.NewFakeClockAt(morning),
-		Provider: func(w calendar.WeatherSource) (source.Provider, error) {
+		Provider: func(w calendar.WeatherSource) (climate.Provider, error) {
 			p, ok := r.providers[w.Kind]
 			if !ok {
 				return nil, fmt.Errorf("no provider of %s", w.Kind)
@@ -125,8 +125,8 @@ func days(kind climate.Kind, first, last climate.Date) []climate.Series {
 func TestHistoryComesPieceByPiece(t *testing.T) {
 	r := newRig(t, calendar.SourceOpenMeteo)
 	today := climate.DateOf(morning)
-	p := &fake{pause: 6 * time.Hour, back: 3, fetch: func(a source.Ask) (*source.Answer, error) {
-		return &source.Answer{Series: days(climate.Analysis, a.First, min(a.Last, today-6))}, nil // it lags, as archives do
+	p := &fake{pause: 6 * time.Hour, back: 3, fetch: func(a climate.Ask) (*climate.Answer, error) {
+		return &climate.Answer{Series: days(climate.Analysis, a.First, min(a.Last, today-6))}, nil // it lags, as archives do
 	}}
 	r.providers[calendar.SourceOpenMeteo] = p
 	s := r.refresh(0, calendar.SourceOpenMeteo)
@@ -180,14 +180,14 @@ func TestFailuresChangeNothing(t *testing.T) {
 	r := newRig(t, calendar.SourceMETNorway, calendar.SourceFolder)
 	today := climate.DateOf(morning)
 	var fail error
-	p := &fake{pause: 2 * time.Hour, fetch: func(source.Ask) (*source.Answer, error) {
+	p := &fake{pause: 2 * time.Hour, fetch: func(climate.Ask) (*climate.Answer, error) {
 		if fail != nil {
 			return nil, fail
 		}
-		return &source.Answer{Series: days(climate.Foretold, today, today+9), Memory: source.Memory{Modified: "m"}, Expires: r.now.Add(150 * time.Minute)}, nil
+		return &climate.Answer{Series: days(climate.Foretold, today, today+9), Memory: climate.Memory{Modified: "m"}, Expires: r.now.Add(150 * time.Minute)}, nil
 	}}
 	r.providers[calendar.SourceMETNorway] = p
-	other := &fake{fetch: func(source.Ask) (*source.Answer, error) { return &source.Answer{Unchanged: true}, nil }}
+	other := &fake{fetch: func(climate.Ask) (*climate.Answer, error) { return &climate.Answer{Unchanged: true}, nil }}
 	r.providers[calendar.SourceFolder] = other
 	s := r.refresh(0, calendar.SourceMETNorway)
 	if s.NotYet.Sub(morning) != 155*time.Minute || s.Modified != "m" || s.Why != "" {
@@ -206,10 +206,10 @@ func TestFailuresChangeNothing(t *testing.T) {
 		err  error
 		wait time.Duration
 	}{
-		{fmt.Errorf("x: %w", &source.Later{Until: r.now.Add(1000 * time.Hour), Why: "429"}), 0}, // set below
-		{fmt.Errorf("x: %w", &source.Refused{Why: "403"}), 24 * time.Hour},
+		{fmt.Errorf("x: %w", &climate.Later{Until: r.now.Add(1000 * time.Hour), Why: "429"}), 0}, // set below
+		{fmt.Errorf("x: %w", &climate.Refused{Why: "403"}), 24 * time.Hour},
 	} {
-		var later *source.Later
+		var later *climate.Later
 		r.now = s.NotYet
 		if errors.As(c.err, &later) {
 			later.Until, c.wait = r.now.Add(100*time.Hour), 100*time.Hour
@@ -236,11 +236,11 @@ func TestFailuresChangeNothing(t *testing.T) {
 
 func TestOddProviders(t *testing.T) {
 	r := newRig(t, calendar.SourceMETNorway, calendar.SourceStation, calendar.SourceOpenMeteo)
-	r.providers[calendar.SourceMETNorway] = &fake{fetch: func(source.Ask) (*source.Answer, error) { panic("no") }}
-	r.providers[calendar.SourceStation] = &fake{fetch: func(source.Ask) (*source.Answer, error) {
+	r.providers[calendar.SourceMETNorway] = &fake{fetch: func(climate.Ask) (*climate.Answer, error) { panic("no") }}
+	r.providers[calendar.SourceStation] = &fake{fetch: func(climate.Ask) (*climate.Answer, error) {
 		s := days(climate.FromStation, 20000, 20001)
 		s[0].Readings[1].Tmin = 99
-		return &source.Answer{Series: s}, nil
+		return &climate.Answer{Series: s}, nil
 	}}
 	r.refresh(0, calendar.SourceMETNorway)
 	for kind, says := range map[string]string{calendar.SourceMETNorway: "panic: no", calendar.SourceStation: "tmin 99", calendar.SourceOpenMeteo: "no provider"} {
@@ -262,7 +262,7 @@ func TestOddProviders(t *testing.T) {
 func TestStoppingIsNoFailure(t *testing.T) {
 	r := newRig(t, calendar.SourceMETNorway)
 	ctx, cancel := context.WithCancel(context.Background())
-	r.providers[calendar.SourceMETNorway] = &fake{fetch: func(source.Ask) (*source.Answer, error) { cancel(); return nil, ctx.Err() }}
+	r.providers[calendar.SourceMETNorway] = &fake{fetch: func(climate.Ask) (*climate.Answer, error) { cancel(); return nil, ctx.Err() }}
 	if err := r.Refresh(ctx, morning); !errors.Is(err, context.Canceled) {
 		t.Error(err)
 	}
@@ -274,10 +274,10 @@ func TestStoppingIsNoFailure(t *testing.T) {
 // Run looks at once, and then every ten minutes or a little later.
 func TestRun(t *testing.T) {
 	r := newRig(t, calendar.SourceFolder)
-	asked := make(chan source.Ask)
-	r.providers[calendar.SourceFolder] = &fake{fetch: func(a source.Ask) (*source.Answer, error) {
+	asked := make(chan climate.Ask)
+	r.providers[calendar.SourceFolder] = &fake{fetch: func(a climate.Ask) (*climate.Answer, error) {
 		asked <- a
-		return &source.Answer{Unchanged: true}, nil
+		return &climate.Answer{Unchanged: true}, nil
 	}}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan struct{})

@@ -1,11 +1,9 @@
-package source
+package climate
 
 import (
 	"context"
 	"fmt"
 	"time"
-
-	"budswell/climate"
 )
 
 // Provider has weather that changes: a service, a station's file on the web, a
@@ -28,9 +26,9 @@ type Provider interface {
 
 // Ask is what a provider is asked.
 type Ask struct {
-	Site        climate.Site
-	First, Last climate.Date // past days wanted; of no account where Back is 0
-	Ahead       bool         // the days ahead are wanted too
+	Site        Site
+	First, Last Date // past days wanted; of no account where Back is 0
+	Ahead       bool // the days ahead are wanted too
 	Now         time.Time
 	Was         Memory // of the last answer
 }
@@ -44,7 +42,7 @@ type Memory struct {
 // Answer is what a provider says.
 type Answer struct {
 	Unchanged bool // since the memory that it was reminded of; then there are no series
-	Series    []climate.Series
+	Series    []Series
 
 	// Whole says that each series is all that its source has: what it had before
 	// and has no more was withdrawn.
