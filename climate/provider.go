@@ -9,8 +9,9 @@ import (
 // Provider has weather that changes: a service, a station's file on the web, a
 // folder into which a weather station writes.
 type Provider interface {
-	// Credit is what people are to be told of whose weather it is, and on what terms.
-	Credit() string
+	// Credit is what people are to be told of whose weather it is and on what terms,
+	// and the web address at which those stand; empty where there is none.
+	Credit() (words, address string)
 
 	// Pause is how long to wait, at least, before asking again.
 	Pause() time.Duration

@@ -17,6 +17,7 @@ type garden struct {
 	changes int // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
+	credits []string         // whose weather it is, where that is to be told
 	feeds   map[string]*body // of those not withdrawn, by id
 }
 
@@ -121,7 +122,7 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 			return nil, err
 		}
 		on := climate.DateOf(now.In(zone))
-		if err := s.addReadings(ctx, p); err != nil {
+		if err := s.addReadings(ctx, g, p); err != nil {
 			return nil, err
 		}
 		plan, seasons, err := s.planner.trees(p, treesAt(trees, p.ID), on)

@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"budswell/calendar"
@@ -11,12 +12,33 @@ import (
 
 // addReadings lays what was read at a place, and said of it by the sources that it
 // has, over the weather that it began with.
-func (s *Server) addReadings(ctx context.Context, p *calendar.Place) error {
+func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) error {
 	series, err := s.cfg.Store.Readings(ctx, p.Grower, p.ID)
-	if err == nil {
-		p.Weather = p.Weather.With(p.Site, series)
+	if err != nil {
+		return err
+	}
+	p.Weather = p.Weather.With(p.Site, series)
+	sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
+	for _, w := range sources {
+		if words, terms := s.credit(w); terms != "" && !slices.Contains(g.credits, words+": "+terms) {
+			g.credits = append(g.credits, words+": "+terms)
+		}
 	}
 	return err
+}
+
+// sourcesOf returns where the weather of a place keeps coming from.
+func (s *Server) sourcesOf(ctx context.Context, grower, place string) ([]calendar.WeatherSource, error) {
+	all, err := s.cfg.Store.WeatherSources(ctx)
+	return slices.DeleteFunc(all, func(w calendar.WeatherSource) bool { return w.Grower != grower || w.Place != place }), err
+}
+
+// credit says whose weather a source gives, and where the terms stand.
+func (s *Server) credit(w calendar.WeatherSource) (words, terms string) {
+	if s.cfg.Credit == nil {
+		return wording.Name(w.Kind), ""
+	}
+	return s.cfg.Credit(w)
 }
 
 // weatherAge says up to which day the weather behind the feeds of a grower is
@@ -36,33 +58,31 @@ func (g *garden) weatherAge() string {
 			b.WriteString("No weather of the place is known: dates rest on typical years.")
 		}
 	}
+	for _, c := range g.credits {
+		b.WriteString(" " + c)
+	}
 	return b.String()
 }
 
 // addSources says on the page whose weather a place has, and which source has not
 // answered for some time.
 func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error {
-	all, err := s.cfg.Store.WeatherSources(ctx)
-	if err != nil {
-		return err
-	}
-	for _, w := range all {
-		for i := range g.plots {
-			p := &g.plots[i]
-			if w.Grower != g.grower.ID || w.Place != p.place {
-				continue
-			}
-			line := wording.Name(w.Kind) + "."
-			if s.cfg.Credit != nil {
-				line = wording.Sentence(s.cfg.Credit(w))
-			}
+	for i := range g.plots {
+		p := &g.plots[i]
+		sources, err := s.sourcesOf(ctx, g.grower.ID, p.place)
+		if err != nil {
+			return err
+		}
+		for _, w := range sources {
+			var line pages.Source
+			line.Credit, line.Terms = s.credit(w)
 			switch st := w.State; {
 			case st.Tried.IsZero():
-				line += " It was not asked yet."
+				line.State = "It was not asked yet."
 			case st.Failed > 0 && st.Got.IsZero():
-				line += " It has not answered yet."
+				line.State = "It has not answered yet."
 			case st.Failed > 0:
-				line += " It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
+				line.State = "It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
 			}
 			h.Places[i].Sources = append(h.Places[i].Sources, line)
 		}

@@ -26,7 +26,9 @@ func steady(source string, kind climate.Kind, first, last climate.Date, tmin flo
 // and in the feed, and a source that is down changes nothing else.
 func TestWeatherComesIn(t *testing.T) {
 	b := newBed(t, func(c *Config) {
-		c.Credit = func(w calendar.WeatherSource) string { return "Weather by " + w.Kind + " <CC BY>" }
+		c.Credit = func(w calendar.WeatherSource) (string, string) {
+			return "Weather by " + w.Kind + " <CC BY>", "https://terms.example/"
+		}
 	})
 	var planned calendar.Place
 	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
@@ -52,7 +54,7 @@ func TestWeatherComesIn(t *testing.T) {
 		b.must(err)
 	}
 	a := b.get(feed)
-	if !strings.Contains(unfold(a), "Weather is known up to 23 February 2027.") {
+	if !strings.Contains(unfold(a), "Weather is known up to 23 February 2027. Weather by open-meteo <CC BY>: https://terms.example/") {
 		t.Errorf("feed:\n%s", a.text)
 	}
 	r, f := planned.Weather.Record, planned.Weather.Forecast
@@ -62,7 +64,7 @@ func TestWeatherComesIn(t *testing.T) {
 	page := b.open()
 	for _, want := range []string{
 		"Weather is known up to 23 February 2027, 6 days ago; of the last year 295 days from Open-Meteo archive (analysis), 6 days from Open-Meteo forecast (forecast).",
-		"Weather by open-meteo &lt;CC BY&gt;. It was not asked yet.",
+		`<a href="https://terms.example/" rel="noreferrer">Weather by open-meteo &lt;CC BY&gt;</a>. It was not asked yet.`,
 	} {
 		if !strings.Contains(page.text, want) {
 			t.Errorf("page does not say %q:\n%s", want, page.text)

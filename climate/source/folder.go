@@ -27,7 +27,9 @@ const (
 )
 
 // Credit implements [climate.Provider].
-func (f *Folder) Credit() string { return "Own readings, " + filepath.Base(f.Path) }
+func (f *Folder) Credit() (words, address string) {
+	return "Own readings, " + filepath.Base(f.Path), ""
+}
 
 // Pause implements [climate.Provider].
 func (*Folder) Pause() time.Duration { return 0 }

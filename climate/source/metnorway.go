@@ -32,8 +32,8 @@ const METNorwayBase = "https://api.met.no/weatherapi/locationforecast/2.0"
 const metNorwaySize = 8 << 20
 
 // Credit implements [climate.Provider].
-func (*METNorway) Credit() string {
-	return "Based on data from MET Norway (api.met.no, NLOD 2.0 and CC BY 4.0), made into daily values here"
+func (*METNorway) Credit() (words, address string) {
+	return "Based on data from MET Norway (NLOD 2.0 and CC BY 4.0), made into daily values here", "https://api.met.no/doc/License"
 }
 
 // Pause implements [climate.Provider].

@@ -45,8 +45,9 @@ const (
 )
 
 // Credit implements [climate.Provider].
-func (*OpenMeteo) Credit() string {
-	return "Weather data by Open-Meteo.com (CC BY 4.0), made into daily values here; reanalysis with information of the Copernicus Climate Change Service (ERA5)"
+func (*OpenMeteo) Credit() (words, address string) {
+	return "Weather data by Open-Meteo.com (CC BY 4.0), made into daily values here; reanalysis with information of the Copernicus Climate Change Service (ERA5)",
+		"https://open-meteo.com/en/licence"
 }
 
 // Pause implements [climate.Provider]. Models run every six hours, and the free service wants few calls.

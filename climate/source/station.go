@@ -23,12 +23,12 @@ type Station struct {
 }
 
 // Credit implements [climate.Provider].
-func (s *Station) Credit() string {
-	host := s.Address
-	if u, err := url.Parse(s.Address); err == nil {
-		host = u.Host
+func (s *Station) Credit() (words, address string) {
+	u, err := url.Parse(s.Address)
+	if err != nil {
+		return "Station weather", ""
 	}
-	return "Station weather from " + host + " (GHCN-Daily: NOAA NCEI, Menne et al. 2012, doi:10.7289/V5D21VHZ)"
+	return "Station weather from " + u.Host + " (GHCN-Daily: NOAA NCEI, Menne et al. 2012, doi:10.7289/V5D21VHZ)", u.Scheme + "://" + u.Host + "/"
 }
 
 // Pause implements [climate.Provider]: such files are made anew once a day.

@@ -77,10 +77,10 @@ func (f weatherFlags) provider(web source.Web, w calendar.WeatherSource) (climat
 }
 
 // credit says whose weather a source gives.
-func (f weatherFlags) credit(w calendar.WeatherSource) string {
+func (f weatherFlags) credit(w calendar.WeatherSource) (words, address string) {
 	p, err := f.provider(source.Web{}, w)
 	if err != nil {
-		return w.Kind
+		return w.Kind, ""
 	}
 	return p.Credit()
 }

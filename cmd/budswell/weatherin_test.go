@@ -180,7 +180,7 @@ func TestWeatherFlags(t *testing.T) {
 		calendar.SourceOpenMeteo: "Open-Meteo.com (CC BY 4.0)", calendar.SourceMETNorway: "MET Norway", calendar.SourceStation: "Station weather from x.example",
 		calendar.SourceFolder: "Own readings", "unheard-of": "unheard-of",
 	} {
-		if got := f.credit(calendar.WeatherSource{Kind: kind, At: "https://x.example/y.dly"}); !strings.Contains(got, want) {
+		if got, _ := f.credit(calendar.WeatherSource{Kind: kind, At: "https://x.example/y.dly"}); !strings.Contains(got, want) {
 			t.Errorf("%s: %q", kind, got)
 		}
 	}

@@ -32,9 +32,9 @@ type fake struct {
 	fetch func(a climate.Ask) (*climate.Answer, error)
 }
 
-func (*fake) Credit() string         { return "made for tests" }
-func (f *fake) Pause() time.Duration { return f.pause }
-func (f *fake) Back() int            { return f.back }
+func (*fake) Credit() (string, string) { return "made for tests", "" }
+func (f *fake) Pause() time.Duration   { return f.pause }
+func (f *fake) Back() int              { return f.back }
 func (f *fake) Fetch(_ context.Context, a climate.Ask) (*climate.Answer, error) {
 	f.asked = append(f.asked, a)
 	return f.fetch(a)

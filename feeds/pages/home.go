@@ -107,7 +107,7 @@ type Place struct {
 	Basis string
 	Known string // how old the weather is
 
-	Sources []string // whose it is
+	Sources []Source // that it keeps coming from
 	Trees   []Tree
 }
 

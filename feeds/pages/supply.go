@@ -15,3 +15,10 @@ func knownOf(p *calendar.Plan, known climate.Date) string {
 	}
 	return wording.Supply(p.Supply, p.On)
 }
+
+// Source is where the weather of a place keeps coming from.
+type Source struct {
+	Credit string // whose it is
+	Terms  string // web address at which its terms stand; empty: none
+	State  string // a sentence, where it does not come
+}
