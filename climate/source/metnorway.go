@@ -49,7 +49,7 @@ func (m *METNorway) Fetch(ctx context.Context, a climate.Ask) (*climate.Answer, 
 		return nil, err
 	}
 	if m.Web.Agent == "" || !strings.Contains(m.Web.Agent, " ") {
-		return nil, &climate.Refused{Why: "MET Norway wants to know whom to write to: start the service with --contact ADDRESS"}
+		return nil, errors.New("MET Norway wants to know whom to write to: start the service with --contact ADDRESS")
 	}
 	// The minima and maxima of six hours are in the complete form only.
 	q := url.Values{"lat": {coordinate(a.Site.Lat)}, "lon": {coordinate(a.Site.Lon)}, "altitude": {fmt.Sprintf("%.0f", a.Site.Elevation)}}
