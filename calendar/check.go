@@ -118,13 +118,13 @@ func (c *checker) entry(i int) {
 	for _, f := range []struct {
 		name string
 		is   bool
-	}{{"did", e.Did != ""}, {"saw", e.Saw != ""}, {"not_yet", e.NotYet != ""}, {"judged", e.Judged != nil}} {
+	}{{"did", e.Did != ""}, {"saw", e.Saw != ""}, {"not_yet", e.NotYet != ""}, {"judged", e.Judged != nil}, {"moved", e.Moved != ""}} {
 		if f.is {
 			given = append(given, f.name)
 		}
 	}
 	if len(given) != 1 {
-		c.no(i, "entry", strings.Join(given, ", "), "want exactly one of did, saw, not_yet and judged")
+		c.no(i, "entry", strings.Join(given, ", "), "want exactly one of did, saw, not_yet, judged and moved")
 	}
 	if len(e.Note) > longestText {
 		c.no(i, "note", e.Note[:40]+"...", "want at most %d letters", longestText)

@@ -42,19 +42,31 @@ import (
 //	                    less coldest month
 //
 // and normals or frost may stand beside a record that is too short; where they do not,
-// the atlas does.
+// the atlas does. Weather that keeps coming may stand beside all of them:
+//
+//	folder: PATH        a file of daily weather, or a folder of such files, that is read
+//	                    again when it changes, such as a weather station's own
+//	provider: NAME      open-meteo or met-norway, for the service to ask
+//	station: ADDRESS    a station's file on the web, such as one of GHCN-Daily, for the
+//	                    service to ask; with station_elevation, in metres, where it is known
+//
+// Optional are benches, a list of {name, exposure}, where exposure is open, sheltered, cold
+// frame or heated; a bench may have an id (made from the name where it is left out),
+// shift_tmin and shift_tmax, in C, by which it is known to differ beside that,
+// and floor, in C, which a heater keeps up.
 //
 // A tree has a name (the only one of this name), a species (any name that the
 // lore finds), an origin (collected, field-grown, nursery, cutting, layered,
 // grafted, seedling), and may have an id (made from the name where it is left
 // out), field_soil (0 to 1), container: {kind: box, training pot or final pot,
-// litres: 0.05 to 500}, a note, and a log. Each entry of the log has a day, on,
+// litres: 0.05 to 500}, a bench on which it stood when the log begins, a note, and a log. Each entry of the log has a day, on,
 // and exactly one of
 //
 //	did: WORK           with field_soil_left: 0 to 1 where it was work on the roots
 //	saw: PHASE          the tree showed it
 //	not_yet: PHASE      the tree was looked at and did not show it yet
 //	judged: {stage: STAGE, strength: weak, recovering or strong}
+//	moved: BENCH        the tree was put there
 //
 // and may have a note. Optional are hours, the time that there is for the trees:
 //
@@ -92,6 +104,7 @@ type File struct {
 	// NoElevation says that none was given: Site's is nought, and not known.
 	NoElevation bool
 	Weather     FileWeather
+	Benches     []Bench
 	Trees       []Tree
 	Grower      Grower // name and email only
 	Hours       *Hours // nil: not given
@@ -109,6 +122,9 @@ type FileWeather struct {
 	Record  string // a path; empty: none
 	Normals *climate.Normals
 	Frost   *climate.FrostNormal
+
+	// Sources are where weather keeps coming from: kind, address or path as written, elevation.
+	Sources []WeatherSource
 }
 
 // fileVersion is the version of the format that this program reads.
@@ -134,6 +150,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 		},
 		"site":    func(n ast.Node, at string) { r.site(n, at, f) },
 		"weather": func(n ast.Node, at string) { r.weather(n, at, &f.Weather) },
+		"benches": func(n ast.Node, at string) { r.readBenches(n, at); f.Benches = r.benches },
 		"grower": func(n ast.Node, at string) {
 			r.fields(n, at, map[string]func(ast.Node, string){
 				"name": r.into(&f.Grower.Name), "email": r.into(&f.Grower.Email),
@@ -167,7 +184,11 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 }
 
 func (r *fileReader) weather(n ast.Node, at string, w *FileWeather) {
-	r.fields(n, at, map[string]func(ast.Node, string){
+	nodes := r.fields(n, at, map[string]func(ast.Node, string){
+		"folder":            func(n ast.Node, at string) { r.source(n, at, w, SourceFolder) },
+		"provider":          func(n ast.Node, at string) { r.source(n, at, w, "") },
+		"station":           func(n ast.Node, at string) { r.source(n, at, w, SourceStation) },
+		"station_elevation": func(ast.Node, string) {}, // read below, whichever stands first
 		"record": func(n ast.Node, at string) {
 			if r.value(n, at, &w.Record) && strings.TrimSpace(w.Record) == "" {
 				r.no(n, at, "want the path of a file of daily weather")
@@ -202,8 +223,9 @@ func (r *fileReader) weather(n ast.Node, at string, w *FileWeather) {
 			}
 		},
 	})
-	if w.Record == "" && w.Normals == nil && w.Frost == nil {
-		r.no(n, at, "want one of record, normals and frost")
+	r.stationElevation(nodes["station_elevation"], at, w)
+	if w.Record == "" && w.Normals == nil && w.Frost == nil && len(w.Sources) == 0 {
+		r.no(n, at, "want one of record, normals, frost, folder, provider and station")
 	}
 }
 

@@ -59,6 +59,8 @@ type fileReader struct {
 	lore   *Lore
 	today  climate.Date
 	faults FileFaults
+
+	benches []Bench
 }
 
 // Bounds that no honest plan file comes near, and which keep a hostile one from

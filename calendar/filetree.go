@@ -25,8 +25,9 @@ func (r *fileReader) tree(n ast.Node, at string, site climate.Site) Tree {
 				"kind": r.into(&t.Container.Kind), "litres": r.into(&t.Container.Litres),
 			})
 		},
-		"note": r.into(&t.Note),
-		"log":  func(n ast.Node, at string) { log = r.items(n, at) },
+		"bench": func(n ast.Node, at string) { r.bench(n, at, &t.Bench) },
+		"note":  r.into(&t.Note),
+		"log":   func(n ast.Node, at string) { log = r.items(n, at) },
 	}, "name", "species", "origin")
 	entries := make([]map[string]ast.Node, len(log))
 	for i, e := range log {
@@ -64,7 +65,8 @@ func (r *fileReader) tree(n ast.Node, at string, site climate.Site) Tree {
 func (r *fileReader) entry(n ast.Node, at string, e *Entry) map[string]ast.Node {
 	e.On = climate.NoDate
 	return r.fields(n, at, map[string]func(ast.Node, string){
-		"on": r.into(&e.On), "did": r.into(&e.Did), "saw": r.into(&e.Saw), "not_yet": r.into(&e.NotYet),
+		"moved": func(n ast.Node, at string) { r.bench(n, at, &e.Moved) },
+		"on":    r.into(&e.On), "did": r.into(&e.Did), "saw": r.into(&e.Saw), "not_yet": r.into(&e.NotYet),
 		"judged": func(n ast.Node, at string) {
 			e.Judged = &Judgement{}
 			r.fields(n, at, map[string]func(ast.Node, string){

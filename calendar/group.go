@@ -18,7 +18,7 @@ func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
 	if len(groups) == 0 {
 		groups = phenology.Groups()
 	}
-	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis}
+	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Supply: p.outlook.Supply}
 	for _, g := range groups {
 		b := p.bench(&Tree{ID: string(g), Name: string(g), Origin: Nursery}, &Species{Group: g, Flush: phenology.Middle})
 		b.state.Stage = StageBuilding

@@ -72,7 +72,7 @@ func inOrder(log []Entry) []Entry {
 // take reads the next entry.
 func (h *history) take(l *Lore, e Entry) {
 	// A tree that was only looked at may still stand in the ground.
-	if !h.had.Valid() && (!h.tree.Origin.dug() || e.Did != "" || e.Judged != nil) {
+	if !h.had.Valid() && (!h.tree.Origin.dug() || e.Did != "" || e.Judged != nil || e.Moved != "") {
 		h.had = e.On
 	}
 	if w, ok := l.WorkByID(e.Did); ok {

@@ -14,6 +14,7 @@ type planJSON struct {
 	On      climate.Date  `json:"on"`
 	Site    siteJSON      `json:"site"`
 	Basis   climate.Basis `json:"basis"`
+	Weather supplyJSON    `json:"weather"`
 	Trees   []treeJSON    `json:"trees"`
 	Shows   []showJSON    `json:"shows"` // by tree
 	Agenda  *Agenda       `json:"agenda,omitempty"`
@@ -31,6 +32,7 @@ type treeJSON struct {
 	ID       string     `json:"id"`
 	Name     string     `json:"name"`
 	Species  string     `json:"species"`
+	Bench    *Bench     `json:"bench,omitempty"`
 	Stage    Stage      `json:"stage"`
 	Strength Strength   `json:"strength"`
 	Next     string     `json:"next"`
@@ -76,7 +78,7 @@ type blockJSON struct {
 // log that flags name are counted from 1.
 func (p *Plan) MarshalJSON() ([]byte, error) {
 	out := planJSON{
-		Version: jsonVersion, On: p.On, Basis: p.Basis, Trees: make([]treeJSON, len(p.Trees)), Agenda: p.Agenda,
+		Version: jsonVersion, On: p.On, Basis: p.Basis, Weather: supplyOf(p.Supply), Trees: make([]treeJSON, len(p.Trees)), Agenda: p.Agenda,
 		Site: siteJSON{p.Site.Name, p.Site.Lat, p.Site.Lon, p.Site.Elevation, p.Site.Zone},
 	}
 	for i := range p.Trees {

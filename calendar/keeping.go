@@ -24,6 +24,7 @@ type Place struct {
 	Grower  string // id
 	Site    climate.Site
 	Weather climate.Weather
+	Benches []Bench
 }
 
 // Kept is a tree with where it stands.
@@ -113,6 +114,8 @@ type Store interface {
 	Sites(ctx context.Context) ([]Place, error)
 	Places(ctx context.Context, grower string) ([]Place, error) // by id
 	Place(ctx context.Context, grower, id string) (Place, error)
+	// PutPlace adds a place or replaces the one of the same id. What services said
+	// of the weather of a place that is now a kilometre elsewhere is let go.
 	PutPlace(ctx context.Context, p Place) error
 
 	// Trees returns a grower's trees in the order in which they were added, each
@@ -166,4 +169,22 @@ type Store interface {
 	// whatever was recorded before.
 	LastRun(ctx context.Context, job string) (time.Time, error)
 	Ran(ctx context.Context, job string, at time.Time) error
+
+	// WeatherSources returns where the weather of all places keeps coming from, by
+	// grower, place and kind; PutWeatherSources says where that of a place does from
+	// now on. What is remembered of asking one stays where its kind and address do.
+	WeatherSources(ctx context.Context) ([]WeatherSource, error)
+	PutWeatherSources(ctx context.Context, grower, place string, sources []WeatherSource) error
+	// Asked remembers how it went to ask a source. It changes no plan.
+	Asked(ctx context.Context, s WeatherSource) error
+
+	// Readings returns what sources, and the grower, said of a place's weather day by
+	// day, by name of the source and kind.
+	Readings(ctx context.Context, grower, place string) ([]climate.Series, error)
+	// PutReadings adds to what a source said, and returns how many days changed. A
+	// value replaces the one had before; what is NaN leaves it, unless the series is the
+	// whole of what its source says. When a day's values were had, to the second,
+	// moves only when one of them does. Of days foretold, those more than a year
+	// before the last are let go.
+	PutReadings(ctx context.Context, grower, place string, s climate.Series, whole bool) (int, error)
 }

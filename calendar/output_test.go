@@ -20,6 +20,10 @@ func samplePlan(t *testing.T) *Plan {
 	t.Helper()
 	p := smallPlanner(t, temperate, "2026-04-10")
 	p.outlook.Basis = climate.Basis{Source: "station 7", Years: 30, Measured: 351, Interpolated: 4, Typical: 10}
+	p.outlook.Supply = climate.Supply{
+		Until: p.outlook.Issue - 3, From: []climate.Share{{Source: "station 7", Kind: climate.FromStation, Days: 351, Last: p.outlook.Issue - 3}},
+		Notes: []string{"4 values refused that the station's quality control had flagged"},
+	}
 	plan, err := p.Plan([]Tree{
 		{ID: "ridge", Name: "ridge maple", Species: maple.Name, Origin: Collected, Log: []Entry{did(t, "2023-03-20", "collected"), did(t, "2026-03-28", WorkRepot)}},
 		{ID: "new", Name: "new pine", Species: pine.Name, Origin: Collected, Log: []Entry{did(t, "2026-03-20", "collected")}},

@@ -4,11 +4,14 @@ import "budswell/climate"
 
 // Plan is what the trees of a site need in the eighteen months after On.
 type Plan struct {
-	On    climate.Date
-	Site  climate.Site
-	Basis climate.Basis
-	Trees []TreePlan // in the order in which the trees were given
-	Shows []ShowPlan // by tree, and of one tree by day
+	On     climate.Date
+	Site   climate.Site
+	Basis  climate.Basis
+	Supply climate.Supply // where the weather comes from, and how old it is
+	Trees  []TreePlan     // in the order in which the trees were given
+	Shows  []ShowPlan     // by tree, and of one tree by day
+
+	Benches []Bench // of the place
 
 	// Agenda is who fits into which day, as [Plan.Fit] says; nil where nobody said
 	// what hours there are.
@@ -20,6 +23,7 @@ type TreePlan struct {
 	Tree    *Tree
 	Species *Species
 	State   State
+	Bench   *Bench // on which it stands on the day of the plan; nil: in the open
 
 	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
 	Next string

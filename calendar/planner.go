@@ -96,7 +96,7 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 func (p *Planner) Plan(trees []Tree) (*Plan, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Trees: make([]TreePlan, 0, len(trees))}
+	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Supply: p.outlook.Supply, Trees: make([]TreePlan, 0, len(trees))}
 	var errs []error
 	for i := range trees {
 		t := &trees[i]

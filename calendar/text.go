@@ -20,6 +20,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 	t := &texter{w: bufio.NewWriter(w)}
 	t.line("", "Plan of %v for %s", p.On, siteName(p.Site))
 	t.line("", "Rests on %s.", basisText(p.Basis))
+	for _, s := range SupplyText(p.Supply, p.On) {
+		t.line("", "%s", s)
+	}
 	t.line("", "Dates are forecasts: look at the tree first.")
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
@@ -63,7 +66,11 @@ func basisText(b climate.Basis) string {
 		parts = append(parts, count(float64(b.Generated), "generated season"))
 	}
 	if n := b.Measured + b.Predicted + b.Interpolated + b.Typical; n > 0 && b.Years > 0 {
-		parts = append(parts, fmt.Sprintf("of the last %d days %d measured, %d interpolated, %d typical for want of better", n, b.Measured, b.Interpolated, b.Typical))
+		foretold := ""
+		if b.Predicted > 0 {
+			foretold = fmt.Sprintf("%d foretold, ", b.Predicted)
+		}
+		parts = append(parts, fmt.Sprintf("of the last %d days %d measured, %s%d interpolated, %d typical for want of better", n, b.Measured, foretold, b.Interpolated, b.Typical))
 	}
 	if len(parts) == 0 {
 		return "the weather given"
@@ -106,6 +113,9 @@ func (t *texter) line(indent, format string, args ...any) {
 func (t *texter) tree(p *TreePlan) {
 	t.line("", "")
 	t.line("", "%s (%s), stage %s, %s", p.Tree.Name, p.Species.Name, p.State.Stage, p.State.Strength)
+	if p.Bench != nil {
+		t.line("  ", "Stands on %s.", p.Bench)
+	}
 	t.line("  ", "%s", p.Next)
 	t.flags(p.Flags)
 	var cautions []string

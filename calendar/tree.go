@@ -18,6 +18,7 @@ type Tree struct {
 	FieldSoil *float64 `yaml:"field_soil" json:"field_soil,omitempty"`
 
 	Container Container `yaml:"container" json:"container"`
+	Bench     string    `yaml:"bench" json:"bench,omitempty"` // id of that on which it stood when the log begins; empty: in the open
 	Note      string    `yaml:"note" json:"note,omitempty"`
 	Log       []Entry   `yaml:"log" json:"log"`
 }
@@ -59,7 +60,7 @@ type Container struct {
 }
 
 // Entry is one line of a tree's log: on a day somebody did a work, or saw
-// something. Exactly one of Did, Saw, NotYet and Judged is given. Entries are
+// something. Exactly one of Did, Saw, NotYet, Judged and Moved is given. Entries are
 // only ever added.
 type Entry struct {
 	On  climate.Date    `yaml:"on" json:"on"`
@@ -71,6 +72,9 @@ type Entry struct {
 
 	// Judged is the grower's own judgement of the tree on that day.
 	Judged *Judgement `yaml:"judged" json:"judged,omitempty"`
+
+	// Moved is the id of the bench that the tree was put on.
+	Moved string `yaml:"moved" json:"moved,omitempty"`
 
 	// FieldSoilLeft is the share of field soil left after root work, 0 to 1.
 	FieldSoilLeft *float64 `yaml:"field_soil_left" json:"field_soil_left,omitempty"`

@@ -19,7 +19,8 @@ type Outlook struct {
 	// value marked; nil where only normals are known.
 	Record *Record
 
-	Basis Basis
+	Basis  Basis
+	Supply Supply
 }
 
 // Member is one way the weather goes. Tmin[0] and Tmax[0] are those of the

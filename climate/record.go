@@ -34,8 +34,12 @@ type Record struct {
 	First  Date
 	Days   []Day
 
-	// Notes say what a reader left out, for people.
+	// Notes say what a reader left out, and how values were adjusted, for people.
 	Notes []string
+
+	// Spans say which days are from which source, in order, where the record was
+	// put together from several by [Combine]; nil: all are from Source.
+	Spans []Span
 }
 
 // Last returns the last day of r, or NoDate when r is empty.

@@ -76,6 +76,7 @@ func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
 		o.Record = past.known.Until(issue)
 	}
 	o.Basis.count(o.Record, issue)
+	o.Supply = w.Supply(issue)
 
 	o.Members = past.seasons(site, issue, o.First, n)
 	o.Basis.Years = len(o.Members)

@@ -31,7 +31,7 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 	if err := settleGrower(ctx, cfg, f.Grower, grower, renew, &out); err != nil {
 		return out, err
 	}
-	if err := cfg.Store.PutPlace(ctx, calendar.Place{ID: place, Grower: grower, Site: f.Site, Weather: w}); err != nil {
+	if err := cfg.Store.PutPlace(ctx, calendar.Place{ID: place, Grower: grower, Site: f.Site, Weather: w, Benches: f.Benches}); err != nil {
 		return out, err
 	}
 	for _, t := range f.Trees {

@@ -17,6 +17,7 @@ type garden struct {
 	changes int // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
+	credits []string         // whose weather it is, where that is to be told
 	feeds   map[string]*body // of those not withdrawn, by id
 }
 
@@ -121,6 +122,9 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 			return nil, err
 		}
 		on := climate.DateOf(now.In(zone))
+		if err := s.addReadings(ctx, g, p); err != nil {
+			return nil, err
+		}
 		plan, seasons, err := s.planner.trees(p, treesAt(trees, p.ID), on)
 		if err != nil {
 			return nil, err
@@ -157,7 +161,7 @@ func (s *Server) write(ctx context.Context, g *garden, now time.Time) error {
 			ids = append(ids, f.ID)
 			calendars = append(calendars, &ics.Calendar{
 				UID:  ics.UID("grower "+g.grower.ID, "feed", f.ID),
-				Name: f.Name, Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first.",
+				Name: f.Name, Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first." + g.weatherAge(),
 				URL:     s.link("/"),
 				Entries: passing(f.Filter, g.entries),
 			})

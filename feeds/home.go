@@ -68,6 +68,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 			h.Trees = append(h.Trees, pages.Choice{Value: t.ID, Label: t.Name, Picked: slices.Contains(picked.Trees, t.ID)})
 		}
 	}
+	if err := s.addSources(ctx, all, h); err != nil {
+		return err
+	}
 	for _, v := range phenology.Groups() {
 		h.Groups = append(h.Groups, choice(string(v), picked.Groups))
 	}

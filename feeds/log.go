@@ -32,7 +32,9 @@ func (s *Server) logPage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.logWith(c, http.StatusOK, pages.LogOf(t, at.On, s.cfg.Lore.Works))
+	form := pages.LogOf(t, at.On, s.cfg.Lore.Works)
+	form.Benches(at.Benches)
+	return s.logWith(c, http.StatusOK, form)
 }
 
 func (s *Server) logWith(c echo.Context, status int, l *pages.Log) error {
@@ -73,6 +75,7 @@ func (s *Server) logEntry(c echo.Context) error {
 	}
 	ctx := c.Request().Context()
 	form := pages.LogOf(t, at.On, s.cfg.Lore.Works)
+	form.Benches(at.Benches)
 	form.On, form.What, form.Note = c.FormValue("on"), c.FormValue("what"), strings.TrimSpace(c.FormValue("note"))
 	e, words := s.entryOf(form, t, at)
 	if words != "" {
@@ -124,6 +127,11 @@ func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) 
 			return e, "there is no such work; choose one from the list."
 		}
 		e.Did = w.ID
+	case "moved":
+		if !slices.ContainsFunc(at.Benches, func(b calendar.Bench) bool { return b.ID == id }) {
+			return e, "there is no such bench here; choose one from the list."
+		}
+		e.Moved = id
 	default:
 		return e, "choose what you saw or did."
 	}

@@ -23,7 +23,7 @@ func newPlanner(lore *calendar.Lore) planner {
 			return planTrees(lore, p, trees, on)
 		},
 		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
-			forecaster, outlook, err := forecast(r.Site, &r.Weather, on, nil)
+			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
 			if err != nil {
 				return nil, err
 			}
@@ -37,40 +37,64 @@ func newPlanner(lore *calendar.Lore) planner {
 }
 
 func planTrees(lore *calendar.Lore, p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
-	var seen []phenology.Sighting
-	for i := range trees {
-		species, err := lore.SpeciesNamed(trees[i].Species)
+	outlook, err := p.Weather.Outlook(p.Site, on)
+	if err != nil {
+		return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
+	}
+	stands, err := calendar.Stands(outlook, p.Benches, trees)
+	if err != nil {
+		return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
+	}
+	var plans []*calendar.Plan
+	at := make(seasons, len(trees))
+	for _, stand := range stands {
+		plan, err := planStand(lore, stand, at)
 		if err != nil {
-			return nil, nil, fmt.Errorf("tree %q: %w", trees[i].Name, err)
+			return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 		}
-		seen = append(seen, trees[i].Sightings(species.Name)...)
+		plans = append(plans, plan)
 	}
-	forecaster, outlook, err := forecast(p.Site, &p.Weather, on, seen)
+	return calendar.Merge(plans, p.Benches, trees), at, nil
+}
+
+// planStand plans trees that stand alike, from what was seen of them, and adds their
+// forecasts of the season at hand to at.
+func planStand(lore *calendar.Lore, stand calendar.Stand, at seasons) (*calendar.Plan, error) {
+	var seen []phenology.Sighting
+	for i := range stand.Trees {
+		t := &stand.Trees[i]
+		species, err := lore.SpeciesNamed(t.Species)
+		if err != nil {
+			return nil, fmt.Errorf("tree %q: %w", t.Name, err)
+		}
+		seen = append(seen, t.Sightings(species.Name)...)
+	}
+	o := stand.Outlook
+	forecaster, err := phenology.NewForecaster(o, seen)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	plan, err := calendar.NewPlanner(lore, outlook, forecaster).Plan(trees)
+	plan, err := calendar.NewPlanner(lore, o, forecaster).Plan(stand.Trees)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	at := make(seasons, len(plan.Trees))
 	for i := range plan.Trees {
 		t := &plan.Trees[i]
-		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, p.Site.Season(on))
+		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, o.Site.Season(o.Issue))
 		if err != nil {
-			return nil, nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
+			return nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
 		}
 		at[t.Tree.ID] = *season
 	}
-	return plan, at, nil
+	return plan, nil
 }
 
-func forecast(site climate.Site, w *climate.Weather, on climate.Date, seen []phenology.Sighting) (*phenology.Forecaster, *climate.Outlook, error) {
+func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {
 	outlook, err := w.Outlook(site, on)
 	if err != nil {
 		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
 	}
-	forecaster, err := phenology.NewForecaster(outlook, seen)
+	forecaster, err := phenology.NewForecaster(outlook, nil)
 	if err != nil {
 		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
 	}

@@ -38,6 +38,10 @@ type Config struct {
 	Random io.Reader // for secrets; crypto/rand.Reader outside tests
 	Log    *slog.Logger
 
+	// Credit says whose weather a source gives, and where the terms stand; nil: the
+	// kind's name must do.
+	Credit func(w calendar.WeatherSource) (words, address string)
+
 	// Sessions keeps sign-ins; nil: in memory, lost when the service stops.
 	Sessions scs.Store
 }

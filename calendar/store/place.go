@@ -9,7 +9,7 @@ import (
 	"budswell/calendar"
 )
 
-const placeColumns = "select p.grower, p.id, " + siteColumns + " from places p join sites s on s.id = p.site"
+const placeColumns = "select p.grower, p.id, p.benches, " + siteColumns + " from places p join sites s on s.id = p.site"
 
 type placeRow struct {
 	place calendar.Place
@@ -17,7 +17,7 @@ type placeRow struct {
 }
 
 func place(row scanner) (p placeRow, err error) {
-	err = row.Scan(p.dest(&p.place.Grower, &p.place.ID)...)
+	err = row.Scan(p.dest(&p.place.Grower, &p.place.ID, jsonOf{&p.place.Benches})...)
 	p.place.Site = p.site
 	return p, err
 }
@@ -73,8 +73,15 @@ func (s *Store) PutPlace(ctx context.Context, p calendar.Place) error {
 		if err := named(p.ID); err != nil {
 			return err
 		}
+		benches, err := benches(p.Benches)
+		if err != nil {
+			return err
+		}
 		was, err := t.siteOf("select site from places where grower = $1 and id = $2", p.Grower, p.ID)
 		if err != nil {
+			return err
+		}
+		if err := t.leave(was, p); err != nil {
 			return err
 		}
 		site, err := t.putSite(was, p.Site, p.Weather)
@@ -86,8 +93,22 @@ func (s *Store) PutPlace(ctx context.Context, p calendar.Place) error {
 				return err
 			}
 		}
+		if _, err := t.exec("update places set benches = $1 where grower = $2 and id = $3", benches, p.Grower, p.ID); err != nil {
+			return err
+		}
 		return t.changed(growerOwner(p.Grower))
 	})
+}
+
+// benches returns the benches of a place as JSON; none is null.
+func benches(bs []calendar.Bench) (any, error) {
+	if len(bs) == 0 {
+		return nil, nil
+	}
+	if err := calendar.CheckBenches(bs); err != nil {
+		return nil, err
+	}
+	return asJSON(bs)
 }
 
 // siteOf returns the number of a site, or 0 where there is none.

@@ -9,7 +9,7 @@ import (
 )
 
 const siteColumns = `s.id, s.name, s.lat, s.lon, s.elevation, s.zone, s.normals, s.frost, s.seed,
-	s.record_source, s.record_first, s.forecast_source, s.forecast_first`
+	s.record_source, s.record_first, s.record_notes, s.forecast_source, s.forecast_first, s.forecast_notes`
 
 // siteRow is a row of the sites table. Its weather lacks the daily series.
 type siteRow struct {
@@ -20,12 +20,15 @@ type siteRow struct {
 }
 
 // seriesRow is what the sites table says of a daily series.
-type seriesRow struct{ source, first sql.NullString }
+type seriesRow struct {
+	source, first sql.NullString
+	notes         []string
+}
 
 func (r *siteRow) dest(more ...any) []any {
 	return append(more, &r.id, &r.site.Name, &r.site.Lat, &r.site.Lon, &r.site.Elevation, &r.site.Zone,
 		jsonOf{&r.weather.Normals}, jsonOf{&r.weather.Frost}, bitsOf{&r.weather.Seed},
-		&r.record.source, &r.record.first, &r.forecast.source, &r.forecast.first)
+		&r.record.source, &r.record.first, jsonOf{&r.record.notes}, &r.forecast.source, &r.forecast.first, jsonOf{&r.forecast.notes})
 }
 
 // bitsOf reads an unsigned number kept by its bits in a signed column.
@@ -52,7 +55,7 @@ func (t tx) series(site int64, kind string, r seriesRow) (*climate.Record, error
 	if !r.source.Valid {
 		return nil, nil
 	}
-	out := &climate.Record{Source: r.source.String, First: climate.NoDate}
+	out := &climate.Record{Source: r.source.String, First: climate.NoDate, Notes: r.notes}
 	if !r.first.Valid {
 		return out, nil
 	}
@@ -88,12 +91,20 @@ func (t tx) putSite(id int64, site climate.Site, w climate.Weather) (int64, erro
 			return 0, err
 		}
 	}
+	var recordNotes, forecastNotes any
+	if recordNotes, err = notes(w.Record); err != nil {
+		return 0, err
+	}
+	if forecastNotes, err = notes(w.Forecast); err != nil {
+		return 0, err
+	}
 	recordSource, recordFirst := head(w.Record)
 	forecastSource, forecastFirst := head(w.Forecast)
 	if _, err := t.exec(`update sites set name = $1, lat = $2, lon = $3, elevation = $4, zone = $5, normals = $6, frost = $7,
-		seed = $8, record_source = $9, record_first = $10, forecast_source = $11, forecast_first = $12 where id = $13`,
+		seed = $8, record_source = $9, record_first = $10, forecast_source = $11, forecast_first = $12,
+		record_notes = $13, forecast_notes = $14 where id = $15`,
 		site.Name, site.Lat, site.Lon, site.Elevation, site.Zone, normals, frost,
-		int64(w.Seed), recordSource, recordFirst, forecastSource, forecastFirst, id); err != nil {
+		int64(w.Seed), recordSource, recordFirst, forecastSource, forecastFirst, recordNotes, forecastNotes, id); err != nil {
 		return 0, err
 	}
 	if err := t.putDays(id, ofRecord, w.Record); err != nil {
@@ -111,6 +122,14 @@ func head(r *climate.Record) (source, first any) {
 		return r.Source, nil
 	}
 	return r.Source, r.First.String()
+}
+
+// notes returns those of a series that may be nil, as JSON.
+func notes(r *climate.Record) (any, error) {
+	if r == nil || len(r.Notes) == 0 {
+		return nil, nil
+	}
+	return asJSON(r.Notes)
 }
 
 // checkSite reports what of a site could not be given back as it is.

@@ -14,11 +14,11 @@ import (
 // Trees implements [calendar.Store].
 func (s *Store) Trees(ctx context.Context, grower string) (out []calendar.Kept, err error) {
 	err = s.read(ctx, fmt.Sprintf("trees of %q", grower), func(t tx) (err error) {
-		if out, err = all(t, tree, `select grower, place, id, name, species, origin, field_soil, container, litres, note
+		if out, err = all(t, tree, `select grower, place, id, name, species, origin, field_soil, container, litres, note, bench
 			from trees where grower = $1 order by ordinal`, grower); err != nil {
 			return err
 		}
-		entries, err := all(t, entry, `select tree, day, did, saw, not_yet, stage, strength, field_soil_left, note
+		entries, err := all(t, entry, `select tree, day, did, saw, not_yet, stage, strength, field_soil_left, note, moved
 			from log where grower = $1 order by tree, day, ordinal`, grower)
 		if err != nil {
 			return err
@@ -37,7 +37,7 @@ func (s *Store) Trees(ctx context.Context, grower string) (out []calendar.Kept, 
 
 func tree(row scanner) (k calendar.Kept, err error) {
 	return k, row.Scan(&k.Grower, &k.Place, &k.ID, &k.Name, &k.Species, &k.Origin, &k.FieldSoil,
-		&k.Container.Kind, &k.Container.Litres, &k.Note)
+		&k.Container.Kind, &k.Container.Litres, &k.Note, &k.Bench)
 }
 
 // logged is an entry and whose it is.
@@ -48,7 +48,7 @@ type logged struct {
 
 func entry(row scanner) (e logged, err error) {
 	var stage, strength sql.NullString
-	err = row.Scan(&e.tree, dayOf{&e.On}, &e.Did, &e.Saw, &e.NotYet, &stage, &strength, &e.FieldSoilLeft, &e.Note)
+	err = row.Scan(&e.tree, dayOf{&e.On}, &e.Did, &e.Saw, &e.NotYet, &stage, &strength, &e.FieldSoilLeft, &e.Note, &e.Moved)
 	if stage.Valid {
 		e.Judged = &calendar.Judgement{Stage: calendar.Stage(stage.String), Strength: calendar.Strength(strength.String)}
 	}
@@ -66,12 +66,12 @@ func (s *Store) PutTree(ctx context.Context, k calendar.Kept) error {
 				return err
 			}
 		}
-		if _, err := t.exec(`insert into trees (grower, id, ordinal, place, name, species, origin, field_soil, container, litres, note)
-			values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from trees where grower = $1), $3, $4, $5, $6, $7, $8, $9, $10)
+		if _, err := t.exec(`insert into trees (grower, id, ordinal, place, name, species, origin, field_soil, container, litres, note, bench)
+			values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from trees where grower = $1), $3, $4, $5, $6, $7, $8, $9, $10, $11)
 			on conflict (grower, id) do update set place = excluded.place, name = excluded.name, species = excluded.species,
 			origin = excluded.origin, field_soil = excluded.field_soil, container = excluded.container,
-			litres = excluded.litres, note = excluded.note`,
-			k.Grower, k.ID, k.Place, k.Name, k.Species, string(k.Origin), k.FieldSoil, k.Container.Kind, k.Container.Litres, k.Note); err != nil {
+			litres = excluded.litres, note = excluded.note, bench = excluded.bench`,
+			k.Grower, k.ID, k.Place, k.Name, k.Species, string(k.Origin), k.FieldSoil, k.Container.Kind, k.Container.Litres, k.Note, k.Bench); err != nil {
 			return err
 		}
 		for i, e := range k.Log {
@@ -111,11 +111,11 @@ func (t tx) addEntry(grower, tree string, e calendar.Entry) error {
 		return err
 	}
 	digest := sha256.Sum256([]byte(text))
-	_, err = t.exec(`insert into log (grower, tree, ordinal, digest, day, did, saw, not_yet, stage, strength, field_soil_left, note)
+	_, err = t.exec(`insert into log (grower, tree, ordinal, digest, day, did, saw, not_yet, stage, strength, field_soil_left, note, moved)
 		values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from log where grower = $1 and tree = $2),
-		$3, $4, $5, $6, $7, $8, $9, $10, $11)
+		$3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 		on conflict (grower, tree, digest) do nothing`,
-		grower, tree, hex.EncodeToString(digest[:]), on, e.Did, string(e.Saw), string(e.NotYet), stage, strength, e.FieldSoilLeft, e.Note)
+		grower, tree, hex.EncodeToString(digest[:]), on, e.Did, string(e.Saw), string(e.NotYet), stage, strength, e.FieldSoilLeft, e.Note, e.Moved)
 	return err
 }
 

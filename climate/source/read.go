@@ -3,6 +3,9 @@
 // contradictory or cut off is an error that names file, line, field and value;
 // what a station's own quality control has refused is left out and counted in
 // the record's notes.
+//
+// Its [climate.Provider] are [OpenMeteo], [METNorway], a [Station] on the web, and a
+// [Folder].
 package source
 
 import (

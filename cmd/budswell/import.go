@@ -44,6 +44,13 @@ func (c *importCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	sources, err := sourcesOf(c.File, file)
+	if err != nil {
+		return err
+	}
+	if err := db.PutWeatherSources(ctx, grower, place, sources); err != nil {
+		return err
+	}
 	fmt.Fprintf(p.stderr, "%d trees of %s at %s\n", len(file.Trees), grower, place)
 	for _, path := range file.Lore {
 		fmt.Fprintf(p.stderr, "the file has lore of its own: start the service with 'serve --lore %s'\n", path)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 
 	"budswell/calendar"
@@ -17,7 +18,7 @@ type planCommand struct {
 }
 
 // Run prints the plan.
-func (c *planCommand) Run(p program) error {
+func (c *planCommand) Run(ctx context.Context, p program) error {
 	// Entries after the day of the plan are left out of it, not refused, so that
 	// a plan of an earlier day can be looked at.
 	file, known, weather, err := readPlanFile(c.File, climate.NoDate)
@@ -31,14 +32,13 @@ func (c *planCommand) Run(p program) error {
 	if err := file.CheckShows(on); err != nil {
 		return err
 	}
-	planner, err := planner(file, known, weather, on)
-	if err != nil {
-		return fmt.Errorf("%s: %w", c.File, err)
+	if err := addOffline(ctx, p, c.File, file, weather); err != nil {
+		return err
 	}
 	if c.Years != 0 {
-		return c.years(p, planner, file.Trees)
+		return c.years(p, file, known, weather, on)
 	}
-	plan, err := planner.Plan(file.Trees)
+	plan, err := planFile(file, known, weather, on)
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}
@@ -55,11 +55,11 @@ func (c *planCommand) Run(p program) error {
 }
 
 // years prints the roadmaps of the trees.
-func (c *planCommand) years(p program, planner *calendar.Planner, trees []calendar.Tree) error {
+func (c *planCommand) years(p program, file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date) error {
 	if c.ICS {
 		return fmt.Errorf("--years prints text or JSON, no feed: leave --ics out: %w", errUsage)
 	}
-	years, err := planner.Years(trees, calendar.RoadmapOptions{Years: c.Years})
+	years, err := yearsOfFile(file, known, weather, on, calendar.RoadmapOptions{Years: c.Years})
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.File, err)
 	}

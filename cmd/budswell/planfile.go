@@ -79,25 +79,21 @@ func assume(w *climate.Weather, site *climate.Site, where atlas.Where) error {
 	return nil
 }
 
-// planner makes ready to plan the trees of a file.
-func planner(file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date) (*calendar.Planner, error) {
-	outlook, err := weather.Outlook(file.Site, on)
-	if err != nil {
-		return nil, err
-	}
+// plannerOf makes ready to plan trees that stand alike.
+func plannerOf(stand calendar.Stand, known *calendar.Lore, file *calendar.File) (*calendar.Planner, error) {
 	var seen []phenology.Sighting
-	for i := range file.Trees {
-		species, err := known.SpeciesNamed(file.Trees[i].Species)
+	for i := range stand.Trees {
+		species, err := known.SpeciesNamed(stand.Trees[i].Species)
 		if err != nil {
 			return nil, err
 		}
-		seen = append(seen, file.Trees[i].Sightings(species.Name)...)
+		seen = append(seen, stand.Trees[i].Sightings(species.Name)...)
 	}
-	forecaster, err := phenology.NewForecaster(outlook, seen)
+	forecaster, err := phenology.NewForecaster(stand.Outlook, seen)
 	if err != nil {
 		return nil, err
 	}
-	p := calendar.NewPlanner(known, outlook, forecaster)
+	p := calendar.NewPlanner(known, stand.Outlook, forecaster)
 	p.Variants, p.Shows = file.Variants, file.Shows
 	return p, nil
 }

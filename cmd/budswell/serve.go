@@ -25,6 +25,8 @@ type serveCommand struct {
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 
+	Weather weatherFlags `embed:"" group:"Weather that places have from services"`
+
 	SMTP smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
 }
 
@@ -70,7 +72,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log}
+	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log, Credit: c.Weather.credit}
 	server, err := feeds.New(config)
 	if err != nil {
 		return err
@@ -92,6 +94,14 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	weather, err := c.Weather.intake(p, db, log)
+	if err != nil {
+		return err
+	}
+	fetching, stopFetching := context.WithCancel(ctx)
+	fetched := make(chan struct{})
+	go func() { defer close(fetched); weather.Run(fetching) }()
+	defer func() { stopFetching(); <-fetched }()
 	scheduler.Start()
 	writeLinks(p, links)
 	err = server.Serve(ctx, listener)

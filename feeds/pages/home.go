@@ -106,12 +106,15 @@ type Place struct {
 	Name  string
 	Basis string
 	Known string // how old the weather is
-	Trees []Tree
+
+	Sources []Source // that it keeps coming from
+	Trees   []Tree
 }
 
 // Tree is what the next six weeks ask of one tree.
 type Tree struct {
 	ID, Name, Species, Group, Stage, Strength string
+	Bench                                     string // empty: in the open
 
 	Next  string
 	Works []Work
@@ -120,13 +123,16 @@ type Tree struct {
 
 // PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate.
 func PlaceOf(p *calendar.Plan, known climate.Date) Place {
-	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: age(known, p.On)}
+	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: knownOf(p, known)}
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		v := Tree{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
 			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
 			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
+		}
+		if t.Bench != nil {
+			v.Bench = t.Bench.String()
 		}
 		if t.Species != nil {
 			v.Species, v.Group = t.Species.Name, wording.Lower(string(t.Species.Group))

@@ -16,6 +16,7 @@ type Log struct {
 	Today    string // ISO, the latest day that an entry may have
 
 	Saw, NotYet, Did []Choice
+	Moved            []Choice // to another bench
 	Past             []string // the log so far, the newest first
 
 	// What was typed, and what is wrong with it.
@@ -51,6 +52,8 @@ func past(e calendar.Entry, titles map[string]string) string {
 		out += "saw " + wording.Lower(string(e.Saw))
 	case e.NotYet != "":
 		out += "no " + wording.Lower(string(e.NotYet)) + " yet"
+	case e.Moved != "":
+		out += "put on the bench " + e.Moved
 	case e.Judged != nil:
 		out += "judged " + wording.Lower(string(e.Judged.Strength)) + " " + wording.Lower(string(e.Judged.Stage))
 	case titles[e.Did] != "":
@@ -64,9 +67,16 @@ func past(e calendar.Entry, titles map[string]string) string {
 	return out
 }
 
+// Benches adds the benches that the tree may be put on.
+func (l *Log) Benches(all []calendar.Bench) {
+	for _, b := range all {
+		l.Moved = append(l.Moved, Choice{Value: "moved:" + b.ID, Label: b.String()})
+	}
+}
+
 // Log writes the page.
 func (p *Pages) Log(w io.Writer, l *Log) error {
-	for _, list := range [][]Choice{l.Saw, l.NotYet, l.Did} {
+	for _, list := range [][]Choice{l.Saw, l.NotYet, l.Did, l.Moved} {
 		for i := range list {
 			list[i].Picked = list[i].Value == l.What
 		}

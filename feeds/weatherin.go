@@ -1,0 +1,91 @@
+package feeds
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"budswell/calendar"
+	"budswell/feeds/pages"
+	"budswell/feeds/wording"
+)
+
+// addReadings lays what was read at a place, and said of it by the sources that it
+// has, over the weather that it began with.
+func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) error {
+	series, err := s.cfg.Store.Readings(ctx, p.Grower, p.ID)
+	if err != nil {
+		return err
+	}
+	p.Weather = p.Weather.With(p.Site, series)
+	sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
+	for _, w := range sources {
+		if words, terms := s.credit(w); terms != "" && !slices.Contains(g.credits, words+": "+terms) {
+			g.credits = append(g.credits, words+": "+terms)
+		}
+	}
+	return err
+}
+
+// sourcesOf returns where the weather of a place keeps coming from.
+func (s *Server) sourcesOf(ctx context.Context, grower, place string) ([]calendar.WeatherSource, error) {
+	all, err := s.cfg.Store.WeatherSources(ctx)
+	return slices.DeleteFunc(all, func(w calendar.WeatherSource) bool { return w.Grower != grower || w.Place != place }), err
+}
+
+// credit says whose weather a source gives, and where the terms stand.
+func (s *Server) credit(w calendar.WeatherSource) (words, terms string) {
+	if s.cfg.Credit == nil {
+		return wording.Name(w.Kind), ""
+	}
+	return s.cfg.Credit(w)
+}
+
+// weatherAge says up to which day the weather behind the feeds of a grower is
+// known, to stand in their descriptions. It names the day and not its distance, so
+// that a feed whose weather stands still does too.
+func (g *garden) weatherAge() string {
+	var b strings.Builder
+	for i := range g.plots {
+		p := &g.plots[i]
+		b.WriteString(" ")
+		if len(g.plots) > 1 {
+			b.WriteString(p.plan.Site.Name + ": ")
+		}
+		if p.known.Valid() {
+			b.WriteString("Weather is known up to " + wording.Day(p.known) + ".")
+		} else {
+			b.WriteString("No weather of the place is known: dates rest on typical years.")
+		}
+	}
+	for _, c := range g.credits {
+		b.WriteString(" " + c)
+	}
+	return b.String()
+}
+
+// addSources says on the page whose weather a place has, and which source has not
+// answered for some time.
+func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error {
+	for i := range g.plots {
+		p := &g.plots[i]
+		sources, err := s.sourcesOf(ctx, g.grower.ID, p.place)
+		if err != nil {
+			return err
+		}
+		for _, w := range sources {
+			var line pages.Source
+			line.Credit, line.Terms = s.credit(w)
+			switch st := w.State; {
+			case st.Tried.IsZero():
+				line.State = "It was not asked yet."
+			case st.Failed > 0 && st.Got.IsZero():
+				line.State = "It has not answered yet."
+			case st.Failed > 0:
+				line.State = "It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
+			}
+			h.Places[i].Sources = append(h.Places[i].Sources, line)
+		}
+	}
+	return nil
+}
