@@ -166,4 +166,6 @@ type Store interface {
 	// whatever was recorded before.
 	LastRun(ctx context.Context, job string) (time.Time, error)
 	Ran(ctx context.Context, job string, at time.Time) error
+
+	Published
 }
