@@ -187,4 +187,6 @@ type Store interface {
 	// moves only when one of them does. Of days foretold, those more than a year
 	// before the last are let go.
 	PutReadings(ctx context.Context, grower, place string, s climate.Series, whole bool) (int, error)
+
+	Published
 }

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"budswell/calendar"
 )
 
 // body is an answer made once and served many times, plain and compressed. Each
@@ -25,9 +27,6 @@ type body struct {
 }
 
 func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error) {
-	h := sha256.Sum256(plain)
-	id := hex.EncodeToString(h[:12])
-	b := &body{kind: kind, cache: cache, plain: plain, tag: `"` + id + `"`, packTag: `"` + id + `-gz"`, modified: modified}
 	var z bytes.Buffer
 	w, err := gzip.NewWriterLevel(&z, gzip.BestCompression)
 	if err != nil {
@@ -39,8 +38,21 @@ func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error
 	if err := w.Close(); err != nil {
 		return nil, fmt.Errorf("compress: %w", err)
 	}
-	b.packed = z.Bytes()
-	return b, nil
+	h := sha256.Sum256(plain)
+	return keptBody(kind, cache, calendar.Body{Tag: hex.EncodeToString(h[:12]), Modified: modified, Plain: plain, Packed: z.Bytes()}), nil
+}
+
+// keptBody is a body as it was made before.
+func keptBody(kind, cache string, b calendar.Body) *body {
+	return &body{
+		kind: kind, cache: cache, plain: b.Plain, packed: b.Packed, modified: b.Modified,
+		tag: `"` + b.Tag + `"`, packTag: `"` + b.Tag + `-gz"`,
+	}
+}
+
+// kept is a body as it is kept, under a name.
+func (b *body) kept(name string) calendar.Body {
+	return calendar.Body{Name: name, Tag: strings.Trim(b.tag, `"`), Modified: b.modified, Plain: b.plain, Packed: b.packed}
 }
 
 // ServeHTTP answers GET and HEAD, conditional or not.

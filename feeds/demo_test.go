@@ -31,11 +31,22 @@ func newDemo(t *testing.T, on time.Time) (*bed, Links) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = st.Close() })
+	b, links := demoOver(t, st, on)
+	b.t = t
+	b.http = httptest.NewServer(b.server.Handler())
+	t.Cleanup(b.http.Close)
+	b.client, b.key = b.newClient(), strings.TrimPrefix(links.Page, "http://trees.example/enter/")
+	return b, links
+}
+
+// demoOver loads the demo into a store, and puts a server over it.
+func demoOver(t testing.TB, st calendar.Store, on time.Time) (*bed, Links) {
+	t.Helper()
 	known, err := lore.Load()
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := &bed{t: t, store: st}
+	b := &bed{store: st}
 	b.set(on)
 	cfg := Config{Store: st, Lore: known, Base: "http://trees.example", Now: b.now, Random: rand.Reader}
 	links, err := LoadDemo(t.Context(), cfg, demo)
@@ -45,9 +56,6 @@ func newDemo(t *testing.T, on time.Time) (*bed, Links) {
 	if b.server, err = New(cfg); err != nil {
 		t.Fatal(err)
 	}
-	b.http = httptest.NewServer(b.server.Handler())
-	t.Cleanup(b.http.Close)
-	b.client, b.key = b.newClient(), strings.TrimPrefix(links.Page, "http://trees.example/enter/")
 	return b, links
 }
 

@@ -2,43 +2,112 @@ package feeds
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"net/http"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
 	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/ics"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
+
+// taskRoute is the path of a link's tasks; as of all routes with a secret, only
+// the pattern is ever logged.
+const taskRoute = "/f/:token/tasks.ics"
 
 // feed serves a grower's calendar to whoever has its link.
 func (s *Server) feed(c echo.Context) error {
-	token := strings.TrimSuffix(c.Param("token"), ".ics")
+	return s.serveFeed(c, strings.TrimSuffix(c.Param("token"), ".ics"), false)
+}
+
+// tasks serves the same work as a list of tasks.
+func (s *Server) tasks(c echo.Context) error { return s.serveFeed(c, c.Param("token"), true) }
+
+func (s *Server) serveFeed(c echo.Context, token string, tasks bool) error {
 	if !secretForm.MatchString(token) {
 		return calendar.ErrNotFound
 	}
 	ctx := c.Request().Context()
 	f, err := s.cfg.Store.FeedByToken(ctx, HashSecret(token))
-	if err != nil {
-		return err // withdrawn ones too
+	if errors.Is(err, calendar.ErrGone) {
+		b, err := s.farewell(f, tasks, s.cfg.Now())
+		if err != nil {
+			return err
+		}
+		return serveCalendar(c, b)
 	}
-	g, err := s.garden(ctx, f.Grower)
 	if err != nil {
 		return err
 	}
-	b := g.feeds[f.ID]
+	e, err := s.editionOf(ctx, f.Grower)
+	if err != nil {
+		return err
+	}
+	name := feedBody(f.ID)
+	if tasks {
+		name = tasksBody(f.ID)
+	}
+	b := e.feeds[name]
 	if b == nil {
 		return calendar.ErrNotFound
 	}
+	return serveCalendar(c, b)
+}
+
+func serveCalendar(c echo.Context, b *body) error {
 	c.Response().Header().Set("Content-Disposition", `inline; filename="trees.ics"`)
 	b.ServeHTTP(c.Response(), c.Request())
 	return nil
 }
 
+// farewellDays is for how many days the link of a feed that was withdrawn, or
+// whose grower has left, still explains itself.
+const farewellDays = 30
+
+// farewell is what a withdrawn link shows for a while: one event, or one task, on
+// the day of its end, and nothing of anyone's trees. Afterwards it is ErrGone.
+func (s *Server) farewell(f calendar.Feed, tasks bool, now time.Time) (*body, error) {
+	at := f.Revoked.UTC().Truncate(time.Second)
+	last := at.AddDate(0, 0, farewellDays)
+	if !now.Before(last) {
+		return nil, calendar.ErrGone
+	}
+	day := climate.DateOf(at)
+	e := ics.Entry{
+		UID: ics.UID("link "+f.TokenHash, "farewell", fmt.Sprint(tasks)), Task: tasks, Priority: 5,
+		Summary: "The link of this calendar was withdrawn",
+		Description: "The link that your program reads was withdrawn on " + wording.WeekDay(day) + ", and shows no work any more. Take the calendar off your program. " +
+			"If you still want it, open your page at " + s.link("/") + " and make a new feed. This notice ends on " + wording.WeekDay(climate.DateOf(last)) + "; then there is nothing here.",
+		URL: s.link("/"), First: day, Last: day, Cancelled: climate.NoDate,
+	}
+	c := ics.Calendar{UID: ics.UID("link "+f.TokenHash, "feed", fmt.Sprint(tasks)), Name: f.Name, Description: e.Summary + ".", URL: e.URL, Entries: []ics.Entry{e}}
+	revisions := map[string]calendar.Revision{}
+	for _, r := range c.Digests() {
+		r.Modified = at
+		revisions[r.UID] = r
+	}
+	text, err := c.Bytes(revisions)
+	if err != nil {
+		return nil, err
+	}
+	return newBody(calendarKind, personCache, text, at)
+}
+
 // FeedLink returns the address of a feed from its secret.
 func FeedLink(base, secret string) string {
 	return strings.TrimRight(base, "/") + "/f/" + secret + ".ics"
+}
+
+// TaskLink returns the address of the same work as tasks.
+func TaskLink(base, secret string) string {
+	return strings.TrimRight(base, "/") + "/f/" + secret + "/tasks.ics"
 }
 
 // PageLink returns the address that opens a grower's page from its secret.
@@ -98,7 +167,7 @@ func (s *Server) revokeFeed(c echo.Context) error {
 	if err := s.cfg.Store.RevokeFeed(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows nothing from now on.")
+	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows no work from now on: for thirty days it tells whoever reads it so, then nothing.")
 	return c.Redirect(http.StatusSeeOther, "/#feeds")
 }
 

@@ -4,6 +4,7 @@ import (
 	"compress/gzip"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -149,7 +150,7 @@ func TestLinksThatLeadNowhere(t *testing.T) {
 	b := newBed(t)
 	token := b.addFeed("ada", "all", calendar.Filter{})
 	withdrawn := b.addFeed("ada", "old", calendar.Filter{})
-	b.must(b.store.RevokeFeed(b.ctx(), "ada", "old", b.now()))
+	b.must(b.store.RevokeFeed(b.ctx(), "ada", "old", b.now().AddDate(0, 0, -30)))
 	for path, status := range map[string]int{
 		"/f/" + strings.Repeat("a", 32):     404,
 		"/f/" + strings.ToUpper(token):      404,
@@ -162,6 +163,7 @@ func TestLinksThatLeadNowhere(t *testing.T) {
 		"/f/":                               404,
 		"/f/" + withdrawn:                   410,
 		"/f/" + withdrawn + ".ics":          410,
+		"/f/" + withdrawn + "/tasks.ics":    410,
 		"/enter/" + strings.Repeat("a", 32): 404,
 		"/enter/" + token:                   404, // a feed's secret opens no page
 		"/f/" + b.key:                       404, // and a page's no feed
@@ -257,7 +259,14 @@ func TestLastGoodPlanIsServed(t *testing.T) {
 	first := b.get(path)
 	b.fail.Store(true)
 	b.set(b.now().Add(24 * time.Hour))
-	if a := b.get(path); a.StatusCode != http.StatusOK || a.text != first.text {
+	a := b.get(path)
+	note := "This is the plan of Mon 1 Mar 2027: no newer one could be made since."
+	for _, property := range []string{"\r\nDESCRIPTION:", "\r\nX-WR-CALDESC:"} {
+		if !strings.Contains(unfold(a.text), property+note) {
+			t.Errorf("%s does not begin with %q:\n%s", property, note, a.text)
+		}
+	}
+	if a.StatusCode != http.StatusOK || !slices.Equal(events(a.text), events(first.text)) {
 		t.Errorf("when no new plan can be made: %s; want yesterday's feed", a.Status)
 	}
 	if !strings.Contains(b.log.String(), "no new plan") {
@@ -284,4 +293,11 @@ func TestFeedsOfOthersAreTheirs(t *testing.T) {
 		}
 		seen[u] = true
 	}
+}
+
+func unfold(text string) string { return strings.ReplaceAll(text, "\r\n ", "") }
+
+// events returns the events of a feed, each whole.
+func events(text string) []string {
+	return strings.Split(strings.TrimSuffix(text, "END:VCALENDAR\r\n"), "BEGIN:VEVENT")[1:]
 }

@@ -7,12 +7,12 @@ import (
 	"budswell/feeds/ics"
 )
 
-// passing returns the entries that a feed shows.
-func passing(f calendar.Filter, all []ics.Entry) []ics.Entry {
+// passing returns the entries that a feed of tasks, or of events, shows.
+func passing(f calendar.Filter, tasks bool, all []ics.Entry) []ics.Entry {
 	out := make([]ics.Entry, 0, len(all))
 	for i := range all {
 		e := &all[i]
-		if among(f.Trees, e.Tree) && among(f.Groups, e.Group) && among(f.Classes, e.Class) && among(f.Works, e.Work) {
+		if e.Task == tasks && among(f.Trees, e.Tree) && among(f.Groups, e.Group) && among(f.Classes, e.Class) && among(f.Works, e.Work) {
 			out = append(out, *e)
 		}
 	}

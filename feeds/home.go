@@ -57,6 +57,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	h := &pages.Home{CSRF: csrfToken(c), Grower: g.Name, Fault: fault, Said: s.sessions.PopString(ctx, sessionSaid)}
 	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
 		h.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
+		h.Made.Tasks = TaskLink(s.base.String(), secret)
 	}
 	names := map[string]string{}
 	for i := range all.plots {
@@ -87,6 +88,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	}
 	for _, f := range feeds {
 		h.Feeds = append(h.Feeds, pages.FeedOf(f, names))
+	}
+	if h.Programs, err = s.programsOf(ctx, g); err != nil {
+		return err
 	}
 	nudges, err := s.cfg.Store.Nudges(ctx, g.ID)
 	if err != nil {

@@ -147,12 +147,15 @@ func TestNewFeedShowsItsLinkOnce(t *testing.T) {
 	}
 	n := a.node(t)
 	links := find(n, "input", "class", "link")
-	if len(links) != 2 {
-		t.Fatalf("%d links shown, want https: and webcal:\n%s", len(links), a.text)
+	if len(links) != 3 {
+		t.Fatalf("%d links shown, want https:, webcal: and that of tasks:\n%s", len(links), a.text)
 	}
 	web, cal := attr(links[0], "value"), attr(links[1], "value")
 	if !strings.HasPrefix(web, "http://trees.example/f/") || cal != "webcal"+strings.TrimPrefix(web, "http") {
 		t.Errorf("links %s and %s", web, cal)
+	}
+	if tasks := b.get(strings.TrimPrefix(attr(links[2], "value"), "http://trees.example")); strings.Count(tasks.text, "BEGIN:VTODO") != 1 {
+		t.Errorf("the tasks: %s\n%s", tasks.Status, tasks.text)
 	}
 	if buttons := find(n, "a", "href", cal); len(buttons) != 1 {
 		t.Errorf("no button opens %s", cal)
@@ -172,8 +175,8 @@ func TestNewFeedShowsItsLinkOnce(t *testing.T) {
 	if a := b.post(action, url.Values{}); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "withdrawn") {
 		t.Errorf("withdraw: %s", a.Status)
 	}
-	if a := b.get(strings.TrimPrefix(web, "http://trees.example")); a.StatusCode != http.StatusGone {
-		t.Errorf("a withdrawn feed: %s", a.Status)
+	if a := b.get(strings.TrimPrefix(web, "http://trees.example")); a.StatusCode != http.StatusOK || strings.Contains(a.text, "Repot:") || !strings.Contains(a.text, "was withdrawn") {
+		t.Errorf("a withdrawn feed: %s\n%s", a.Status, a.text)
 	}
 	icstest.Check(t, map[string][]byte{"made": []byte(feed.text)})
 }
@@ -260,7 +263,7 @@ func TestEmptyStatesSayWhatToDo(t *testing.T) {
 	b.must(b.store.PutGrower(b.ctx(), calendar.Grower{ID: "new", Name: "New", KeyHash: hash}))
 	b.key = secret
 	n := b.open().node(t)
-	if empty := find(n, "p", "class", "empty"); len(empty) != 3 { // places, feeds, messages
-		t.Errorf("%d empty states, want 3", len(empty))
+	if empty := find(n, "p", "class", "empty"); len(empty) != 4 { // places, feeds, programs, messages
+		t.Errorf("%d empty states, want 4", len(empty))
 	}
 }

@@ -135,14 +135,19 @@ func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) 
 	default:
 		return e, "choose what you saw or did."
 	}
-	// A log is only ever added to, so what contradicts it must not get in.
+	return e, s.against(e, t, at)
+}
+
+// against says what of a tree's log an entry contradicts, or nothing. A log is
+// only ever added to, so what contradicts it must not get in.
+func (s *Server) against(e calendar.Entry, t *calendar.TreePlan, at *calendar.Plan) string {
 	with := *t.Tree
 	with.Log = append(slices.Clone(with.Log), e)
-	before := t.Tree.Check(s.cfg.Lore, at.Site, today)
-	for _, f := range with.Check(s.cfg.Lore, at.Site, today) {
+	before := t.Tree.Check(s.cfg.Lore, at.Site, at.On)
+	for _, f := range with.Check(s.cfg.Lore, at.Site, at.On) {
 		if !slices.Contains(before, f) {
-			return e, wording.Name(f.Value) + " on " + wording.Day(on) + " cannot be: " + f.Want + "."
+			return wording.Name(f.Value) + " on " + wording.Day(e.On) + " cannot be: " + f.Want + "."
 		}
 	}
-	return e, ""
+	return ""
 }

@@ -46,7 +46,7 @@ func (s *Server) routes() *echo.Echo {
 			ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ReferrerPolicy: "no-referrer", ContentSecurityPolicy: contentPolicy,
 			HSTSMaxAge: map[bool]int{true: 365 * 24 * 60 * 60}[secure], HSTSExcludeSubdomains: true,
 		}),
-		middleware.BodyLimit("64K"),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: underDAV}),
 		middleware.ContextTimeout(workTime),
 	)
 	read := func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc) {
@@ -54,6 +54,8 @@ func (s *Server) routes() *echo.Echo {
 	}
 	read("/healthz", func(c echo.Context) error { return c.String(http.StatusOK, "ok\n") })
 	read(feedRoute, s.feed)
+	read(taskRoute, s.tasks)
+	s.davRoutes(e)
 	read("/r/:region", s.regionPage)
 	read("/r/:region/calendar.ics", s.regionFeed)
 	style, css := s.pages.Style()
@@ -71,6 +73,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/leave", s.leave, person...)
 	e.POST("/feeds", s.makeFeed, person...)
 	e.POST("/feeds/:id/revoke", s.revokeFeed, person...)
+	s.programRoutes(e, person)
 	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
 	return e
@@ -136,7 +139,7 @@ func (s *Server) tell(err error, c echo.Context) {
 	switch path := c.Path(); {
 	case c.Request().Method == http.MethodHead:
 		failed = c.NoContent(status)
-	case path == feedRoute, path == "/healthz", strings.HasSuffix(path, ".ics"):
+	case path == feedRoute, path == "/healthz", strings.HasSuffix(path, ".ics"), strings.HasPrefix(path, davRoot):
 		failed = c.String(status, words+"\n")
 	default:
 		failed = s.page(c, status, func(b *bytes.Buffer) error {

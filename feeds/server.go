@@ -54,7 +54,8 @@ type Server struct {
 	sessions *scs.SessionManager
 	planner  planner
 	gardens  shelf[*garden]
-	regions  shelf[*publicRegion]
+	editions shelf[*edition]
+	by       string // which program and lore make editions
 	echo     *echo.Echo
 }
 
@@ -87,6 +88,9 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{cfg: cfg, base: base, pages: ps, planner: newPlanner(cfg.Lore)}
+	if s.by, err = maker(&cfg); err != nil {
+		return nil, err
+	}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()
 	return s, nil

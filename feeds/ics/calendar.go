@@ -89,18 +89,31 @@ func (c *Calendar) Bytes(revisions map[string]calendar.Revision) ([]byte, error)
 			return nil, fmt.Errorf("ics: event %s (%s) is there twice", e.UID, e.Summary)
 		}
 		seen[e.UID] = true
-		ev, err := event(e, r)
-		if err != nil {
+		if err := add(cal, e, r); err != nil {
 			return nil, err
 		}
-		cal.AddVEvent(ev)
 	}
 	if len(c.Entries) == 0 {
 		placeholder(cal)
 	}
+	return written(cal, c.UID)
+}
+
+// Object writes an entry by itself, as it is one object of a collection that
+// programs read one by one (RFC 4791, 4.1).
+func Object(e *Entry, r calendar.Revision) ([]byte, error) {
+	cal := ical.NewCalendarFor("budswell")
+	cal.SetProductId(productID)
+	if err := add(cal, e, r); err != nil {
+		return nil, err
+	}
+	return written(cal, e.UID)
+}
+
+func written(cal *ical.Calendar, uid string) ([]byte, error) {
 	var b bytes.Buffer
 	if err := cal.SerializeTo(&b, ical.WithNewLineWindows); err != nil {
-		return nil, fmt.Errorf("ics: write calendar %s: %w", c.UID, err)
+		return nil, fmt.Errorf("ics: write calendar %s: %w", uid, err)
 	}
 	return b.Bytes(), nil
 }
@@ -132,53 +145,75 @@ func (c *Calendar) head(cal *ical.Calendar, r calendar.Revision) {
 	}
 }
 
-// event is the one place where an event is made: golang-ical writes events
+// add is the one place where a component is made: golang-ical writes events
 // without DTSTAMP, without a start, or that end before they begin, and programs
 // then drop them.
-func event(e *Entry, r calendar.Revision) (*ical.VEvent, error) {
+func add(cal *ical.Calendar, e *Entry, r calendar.Revision) error {
 	switch {
 	case e.UID == "" || e.Summary == "":
-		return nil, fmt.Errorf("ics: event %q (%q): want a UID and a summary", e.UID, e.Summary)
+		return fmt.Errorf("ics: event %q (%q): want a UID and a summary", e.UID, e.Summary)
 	case !e.First.Valid() || e.Last < e.First:
-		return nil, fmt.Errorf("ics: event %s (%s): want days in order, have %v to %v", e.UID, e.Summary, e.First, e.Last)
+		return fmt.Errorf("ics: event %s (%s): want days in order, have %v to %v", e.UID, e.Summary, e.First, e.Last)
 	case r.Modified.IsZero() || r.Sequence < 0:
-		return nil, fmt.Errorf("ics: event %s (%s): revision %d of %v is none", e.UID, e.Summary, r.Sequence, r.Modified)
+		return fmt.Errorf("ics: event %s (%s): revision %d of %v is none", e.UID, e.Summary, r.Sequence, r.Modified)
 	case strings.ContainsFunc(e.URL, func(r rune) bool { return r <= ' ' || r == 0x7F }):
-		return nil, errors.New("ics: event " + e.UID + ": its link holds blanks or control characters")
+		return errors.New("ics: event " + e.UID + ": its link holds blanks or control characters")
 	}
-	ev := ical.NewEvent(e.UID)
+	if e.Task {
+		t := cal.AddTodo(e.UID)
+		common(&t.ComponentBase, e, r)
+		task(t, e)
+		return nil
+	}
+	ev := cal.AddEvent(e.UID)
+	common(&ev.ComponentBase, e, r)
+	event(ev, e)
+	return nil
+}
+
+// common sets what events and tasks both have.
+func common(c *ical.ComponentBase, e *Entry, r calendar.Revision) {
 	modified := r.Modified.UTC().Format(stamp)
-	ev.SetProperty(ical.ComponentPropertyDtstamp, modified)
-	ev.SetProperty(ical.ComponentPropertyLastModified, modified)
-	ev.SetSequence(r.Sequence)
-	ev.SetProperty(ical.ComponentPropertyDtStart, date(e.First), ical.WithValue("DATE"))
-	ev.SetProperty(ical.ComponentPropertyDtEnd, date(e.Last+1), ical.WithValue("DATE"))
-	ev.SetSummary(e.Summary)
-	if e.Description != "" {
-		ev.SetDescription(e.Description)
+	c.SetProperty(ical.ComponentPropertyDtstamp, modified)
+	c.SetProperty(ical.ComponentPropertyLastModified, modified)
+	c.SetSequence(r.Sequence)
+	if e.Task {
+		due(c, e)
+	} else {
+		c.SetProperty(ical.ComponentPropertyDtStart, date(e.First), ical.WithValue("DATE"))
+		c.SetProperty(ical.ComponentPropertyDtEnd, date(e.Last+1), ical.WithValue("DATE"))
 	}
-	for _, c := range e.Categories {
-		ev.AddCategory(c)
+	c.SetSummary(e.Summary)
+	if e.Description != "" {
+		c.SetDescription(e.Description)
+	}
+	for _, name := range e.Categories {
+		c.AddCategory(name)
 	}
 	if e.Color != "" {
-		ev.SetColor(e.Color)
+		c.SetColor(e.Color)
 	}
 	if e.URL != "" {
-		ev.SetURL(e.URL)
+		c.SetURL(e.URL)
 	}
+}
+
+func event(ev *ical.VEvent, e *Entry) {
 	ev.SetTimeTransparency(ical.TransparencyTransparent)
-	if e.Tentative {
+	switch {
+	case e.Cancelled.Valid():
+		ev.SetStatus(ical.ObjectStatusCancelled)
+	case e.Tentative:
 		ev.SetStatus(ical.ObjectStatusTentative)
-	} else {
+	default:
 		ev.SetStatus(ical.ObjectStatusConfirmed)
 	}
-	if !e.Done {
+	if !e.Done && !e.Cancelled.Valid() {
 		a := ev.AddAlarm()
 		a.SetAction(ical.ActionDisplay)
 		a.SetTrigger(alarmAt)
 		a.SetDescription(e.Summary)
 	}
-	return ev, nil
 }
 
 // placeholder keeps a calendar without events valid: RFC 5545, 3.6 wants at
@@ -191,6 +226,11 @@ func placeholder(cal *ical.Calendar) {
 }
 
 func date(d climate.Date) string { return d.Time().Format(day) }
+
+// Tag tells one state of an entry from all others of it.
+func Tag(r calendar.Revision) string {
+	return digest(r.UID, r.Digest, fmt.Sprint(r.Sequence), r.Modified.UTC().Format(time.RFC3339Nano))[:24]
+}
 
 // Modified returns when a calendar last changed, to the second, as HTTP and
 // iCalendar tell it.

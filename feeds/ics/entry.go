@@ -26,10 +26,13 @@ const (
 	leastChance = 0.1
 )
 
-// Entry is one work as a calendar shows it. First and Last are both days of it.
+// Entry is one work as a calendar shows it, or as a list of tasks does. First
+// and Last are both days of it. What was shown is kept as JSON of it, so its
+// fields keep their names.
 type Entry struct {
 	UID    string
 	Digest string // of all that a person sees
+	Task   bool
 
 	// What feeds are narrowed by.
 	Tree, Group, Class, Work string
@@ -42,7 +45,9 @@ type Entry struct {
 
 	First, Last climate.Date
 	Tentative   bool
-	Done        bool
+	Done        bool         // on First
+	Priority    int          // of a task: 1, the highest, to 9
+	Cancelled   climate.Date // the day on which it left the plan undone; NoDate: it is in it
 }
 
 // subject is what a work is for: a tree, or all trees of a group.
@@ -63,6 +68,13 @@ type subject struct {
 // left out: a calendar is for what there is to do, the page says what waits. A
 // work that is done stays, on the day on which it was done.
 func Entries(owner string, p *calendar.Plan, page string) []Entry {
+	return each(owner, p, page, entry)
+}
+
+// maker makes the entry of one work, and false where it is not to be shown.
+type maker func(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool)
+
+func each(owner string, p *calendar.Plan, page string, of maker) []Entry {
 	var out []Entry
 	for i := range p.Trees {
 		t := &p.Trees[i]
@@ -73,12 +85,12 @@ func Entries(owner string, p *calendar.Plan, page string) []Entry {
 		}
 		s.about = fmt.Sprintf("%s (%s), stage: %s.", line(t.Tree.Name, "A tree"), line(species, "species not known"), t.State.Stage)
 		for k := range t.Works {
-			if e, ok := entry(owner, s, &t.Works[k], p.On, p.Basis); ok {
+			if e, ok := of(owner, s, &t.Works[k], p.On, p.Basis); ok {
 				out = append(out, e)
 			}
 		}
 	}
-	sortEntries(out)
+	Sort(out)
 	return out
 }
 
@@ -97,7 +109,7 @@ func Groups(region string, p *calendar.Plan, page string) []Entry {
 			}
 		}
 	}
-	sortEntries(out)
+	Sort(out)
 	return out
 }
 
@@ -109,7 +121,8 @@ func spot(page, id string) string {
 	return page + "#" + url.PathEscape(id)
 }
 
-func sortEntries(es []Entry) {
+// Sort puts entries into the order of their days.
+func Sort(es []Entry) {
 	slices.SortFunc(es, func(a, b Entry) int {
 		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(a.Summary, b.Summary), cmp.Compare(a.UID, b.UID))
 	})
@@ -125,28 +138,64 @@ func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis 
 		UID:  UID(owner, s.id, w.Key),
 		Tree: s.tree, Group: s.group,
 		URL:   s.page,
-		First: first, Last: last,
+		First: first, Last: last, Cancelled: climate.NoDate,
 		Done:      w.Done.Valid(),
 		Tentative: !w.Done.Valid() && first-on > near,
 	}
-	title := w.Title
 	if w.Work != nil {
 		e.Class, e.Work, e.Color = string(w.Work.Class), w.Work.ID, Color(w.Work.Class)
 		e.Categories = []string{line(wording.Name(string(w.Work.Class)), "Work"), line(w.Work.Title, "Work")}
-		if title == "" {
-			title = w.Work.Title
-		}
 	}
-	e.Summary = line(title, "Work") + ": " + line(s.name, "a tree")
-	if e.Done {
-		e.Summary += " (done)"
-	}
-	e.Summary = line(e.Summary, "Work")
+	e.Summary = summary(s, w)
 	e.Description = text(describe(s, w, on, basis))
-	e.Digest = digest(e.Summary, e.Description, strings.Join(e.Categories, "\n"), e.Color, e.URL,
-		e.First.String(), e.Last.String(), fmt.Sprint(e.Tentative, e.Done))
+	e.Digest = e.seen()
 	return e, true
 }
+
+// summary names a work and what it is for.
+func summary(s subject, w *calendar.Planned) string {
+	title := w.Title
+	if title == "" && w.Work != nil {
+		title = w.Work.Title
+	}
+	out := line(title, "Work") + ": " + line(s.name, "a tree")
+	if w.Done.Valid() {
+		out += " (done)"
+	}
+	return line(out, "Work")
+}
+
+// seen digests all that a person sees of an entry.
+func (e *Entry) seen() string {
+	parts := []string{
+		e.Summary, e.Description, strings.Join(e.Categories, "\n"), e.Color, e.URL,
+		e.First.String(), e.Last.String(), fmt.Sprint(e.Tentative, e.Done),
+	}
+	if e.Task {
+		parts = append(parts, "task", fmt.Sprint(e.Priority))
+	}
+	if e.Cancelled.Valid() {
+		parts = append(parts, "cancelled")
+	}
+	return digest(parts...)
+}
+
+// Cancel returns an entry that has left the plan undone, as it is shown for a
+// while: under its UID, on its days, and saying so in words too, since not every
+// program minds the status.
+func (e Entry) Cancel(on climate.Date) Entry {
+	e.Cancelled, e.Tentative = on, false
+	e.Summary = cut(e.Summary, longestLine-len(cancelled)) + cancelled
+	why := "the weather, the log or the rules say otherwise now. Nothing is to be done here"
+	if e.Last < on {
+		why = "its days are over, and the log does not say that it was done. If it was, log it"
+	}
+	e.Description = "Taken out of the plan on " + wording.WeekDay(on) + ": " + why + "; it shows for a while so that you notice, and then goes."
+	e.Digest = e.seen()
+	return e
+}
+
+const cancelled = " (cancelled)"
 
 // span returns the days that a work takes in the calendar: its day when it is
 // done or has a day of its own, else from the 50 % day of opening to the 50 %

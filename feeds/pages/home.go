@@ -19,6 +19,7 @@ type Home struct {
 	Grower string
 	Places []Place
 	Feeds  []Feed
+	Programs
 	Made   *Link // a feed's link that was just made; it is shown once
 	Said   string
 	Nudges []Nudge
@@ -37,6 +38,7 @@ type Link struct {
 	Name   string
 	Web    string
 	Webcal template.URL
+	Tasks  string // of the same as tasks, where there is that
 }
 
 // NewLink makes both forms of an address that the service itself made.

@@ -40,6 +40,8 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"log", log},
 		{"feeds", feeds},
 		{"revisions", revisions},
+		{"editions", editions},
+		{"passwords", passwords},
 		{"nudges", nudges},
 		{"subjects", subjects},
 		{"claims", claims},

@@ -1,0 +1,83 @@
+package feeds
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+
+	"budswell/calendar"
+	"budswell/feeds/pages"
+)
+
+// What a session holds of a password that was just made, or was not.
+const (
+	sessionFresh   = "secret"  // shown once
+	sessionProgram = "program" // and what it is for
+	sessionWrong   = "wrong"   // why it was not made
+)
+
+func (s *Server) programRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
+	e.POST("/programs", s.makePassword, person...)
+	e.POST("/programs/:id/revoke", s.revokePassword, person...)
+}
+
+// makePassword makes a password for a program and shows it once.
+func (s *Server) makePassword(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil || !ok {
+		return s.signInFirst(c, err)
+	}
+	ctx := c.Request().Context()
+	p := calendar.Password{Grower: g.ID, Name: strings.TrimSpace(c.FormValue("program")), Created: s.cfg.Now()}
+	switch n := utf8.RuneCountInString(p.Name); {
+	case !s.secret():
+		return refuse(calendar.ErrInvalid, "No password was made: passwords are taken over https only, which this service is not reached by.")
+	case n == 0 || n > longestName || !utf8.ValidString(p.Name) || strings.ContainsRune(p.Name, 0):
+		s.sessions.Put(ctx, sessionWrong, "Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it.")
+		return c.Redirect(http.StatusSeeOther, "/#programs")
+	}
+	var secret string
+	if secret, p.Hash, err = NewSecret(s.cfg.Random); err != nil {
+		return err
+	}
+	if p.ID, _, err = NewSecret(s.cfg.Random); err != nil {
+		return err
+	}
+	if err := s.cfg.Store.PutPassword(ctx, p); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, sessionFresh, secret)
+	s.sessions.Put(ctx, sessionProgram, p.Name)
+	return c.Redirect(http.StatusSeeOther, "/#programs")
+}
+
+// revokePassword ends a password for good.
+func (s *Server) revokePassword(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil || !ok {
+		return s.signInFirst(c, err)
+	}
+	ctx := c.Request().Context()
+	if err := s.cfg.Store.RevokePassword(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, sessionSaid, "The password was withdrawn. The program that has it reads nothing from now on.")
+	return c.Redirect(http.StatusSeeOther, "/#programs")
+}
+
+// programsOf lays out a grower's passwords, and the one that was just made.
+func (s *Server) programsOf(ctx context.Context, g calendar.Grower) (out pages.Programs, err error) {
+	out.Secure = s.secret()
+	out.Wrong = s.sessions.PopString(ctx, sessionWrong)
+	if secret := s.sessions.PopString(ctx, sessionFresh); secret != "" {
+		out.Fresh = &pages.Fresh{Name: s.sessions.PopString(ctx, sessionProgram), Server: s.link(davRoot), User: g.ID, Secret: secret}
+	}
+	list, err := s.cfg.Store.Passwords(ctx, g.ID)
+	for _, p := range list {
+		out.Connected = append(out.Connected, pages.ProgramOf(p))
+	}
+	return out, err
+}

@@ -1,0 +1,167 @@
+package feeds
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"runtime/debug"
+	"time"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/ics"
+)
+
+// calendarKind is the media type of a feed.
+const calendarKind = "text/calendar; charset=utf-8"
+
+// personCache lets a program keep a feed that only its reader has the link of.
+const personCache = "private, max-age=900"
+
+// What feeds say of themselves.
+const (
+	aboutWork  = "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first."
+	aboutTasks = "Work on trees in its season, as tasks. Dates are forecasts and move with the weather: look at the tree first. " +
+		"Ticking one off in a list that was subscribed to logs nothing; log it on your page, or connect the program with a password instead."
+)
+
+// editionOf returns what a grower's feeds show.
+func (s *Server) editionOf(ctx context.Context, grower string) (*edition, error) {
+	changes, err := s.cfg.Store.Changes(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	return s.published(ctx, &publisher{
+		owner: "grower " + grower, id: grower, cache: personCache,
+		plan: func(ctx context.Context) (*planned, error) {
+			g, err := s.newest(ctx, grower)
+			if err != nil {
+				return nil, err
+			}
+			return g.planned(s.cfg.Now()), nil
+		},
+		feeds: func(ctx context.Context, note string) ([]listed, error) { return s.feedsOf(ctx, grower, note) },
+	}, changes)
+}
+
+// planned says for how long a garden is of today, wherever its places are.
+func (g *garden) planned(now time.Time) *planned {
+	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge()}
+	out.starts, out.ends = midnight(out.day, time.UTC), midnight(out.day+1, time.UTC)
+	for i := range g.plots {
+		on, zone := g.plots[i].plan.On, g.plots[i].zone
+		starts, ends := midnight(on, zone), midnight(on+1, zone)
+		if i == 0 {
+			out.day, out.starts, out.ends = on, starts, ends
+			continue
+		}
+		out.day = max(out.day, on)
+		if starts.After(out.starts) {
+			out.starts = starts
+		}
+		if ends.Before(out.ends) {
+			out.ends = ends
+		}
+	}
+	return out
+}
+
+// midnight returns the instant at which a day begins. Where clocks skip midnight
+// it is when they go on.
+func midnight(d climate.Date, zone *time.Location) time.Time {
+	y, m, dd := d.Time().Date()
+	t := time.Date(y, m, dd, 0, 0, 0, 0, zone)
+	for climate.DateOf(t) < d {
+		t = t.Add(time.Hour)
+	}
+	return t
+}
+
+// feedBody and tasksBody name the two feeds of one link among an edition's bodies.
+func feedBody(id string) string  { return "feed " + id }
+func tasksBody(id string) string { return "tasks " + id }
+
+// feedsOf lists the feeds of a grower that are not withdrawn: each link has one
+// of events and one of tasks.
+func (s *Server) feedsOf(ctx context.Context, grower, note string) ([]listed, error) {
+	feeds, err := s.cfg.Store.Feeds(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	var out []listed
+	for _, f := range feeds {
+		if !f.Revoked.IsZero() {
+			continue
+		}
+		work := listed{name: feedBody(f.ID), filter: f.Filter, Calendar: ics.Calendar{
+			UID: ics.UID("grower "+grower, "feed", f.ID), Name: f.Name, Description: withNote(aboutWork, note), URL: s.link("/"),
+		}}
+		tasks := listed{name: tasksBody(f.ID), filter: f.Filter, tasks: true, Calendar: ics.Calendar{
+			UID: ics.UID("grower "+grower, "tasks", f.ID), Name: f.Name + " (tasks)", Description: withNote(aboutTasks, note), URL: s.link("/"),
+		}}
+		out = append(out, work, tasks)
+	}
+	return out, nil
+}
+
+func withNote(about, note string) string {
+	if note == "" {
+		return about
+	}
+	return note + " " + about
+}
+
+// write writes the feeds of an edition and returns the revisions of all entries,
+// whether a feed shows them or not.
+func (s *Server) write(ctx context.Context, p *publisher, e *edition, feeds []listed, all []ics.Entry, now time.Time) (map[string]calendar.Revision, error) {
+	ics.Sort(all)
+	digests := (&ics.Calendar{Entries: all}).Digests()
+	digests = digests[:len(all)] // each entry's; a grower may have it in several feeds
+	for i := range feeds {
+		f := &feeds[i]
+		f.Entries = passing(f.filter, f.tasks, all)
+		own := f.Digests()
+		digests = append(digests, own[len(own)-1])
+	}
+	revised, err := s.cfg.Store.Revise(ctx, p.id, digests, now)
+	if err != nil {
+		return nil, err
+	}
+	revisions := make(map[string]calendar.Revision, len(revised))
+	for _, r := range revised {
+		revisions[r.UID] = r
+	}
+	for i := range feeds {
+		f := &feeds[i]
+		text, err := f.Bytes(revisions)
+		if err != nil {
+			return nil, err
+		}
+		if e.feeds[f.name], err = newBody(calendarKind, p.cache, text, ics.Modified(revisions[f.UID])); err != nil {
+			return nil, err
+		}
+	}
+	return revisions, nil
+}
+
+// maker names the program, the lore and the address that an edition is made by:
+// with another of them it is made anew.
+func maker(cfg *Config) (string, error) {
+	known, err := json.Marshal(cfg.Lore)
+	if err != nil {
+		return "", fmt.Errorf("feeds: lore: %w", err)
+	}
+	h := sha256.New()
+	fmt.Fprintf(h, "%s\n%s\n", cfg.Base, known)
+	if build, ok := debug.ReadBuildInfo(); ok {
+		fmt.Fprintln(h, build.Main.Version)
+		for _, v := range build.Settings {
+			if v.Key == "vcs.revision" || v.Key == "vcs.modified" {
+				fmt.Fprintln(h, v.Key, v.Value)
+			}
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)[:12]), nil
+}
