@@ -1,0 +1,118 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"budswell/calendar/store/storetest"
+)
+
+// mentions returns where the text stands in any column of any table.
+func mentions(t *testing.T, s *Store, text string) (out []string, rows int) {
+	t.Helper()
+	err := s.read(t.Context(), "look", func(x tx) error {
+		tables, err := all(x, func(row scanner) (n string, err error) { return n, row.Scan(&n) },
+			"select name from sqlite_schema where type = 'table' and name not like 'sqlite_%'")
+		if err != nil {
+			return err
+		}
+		for _, table := range tables {
+			r, err := x.QueryContext(t.Context(), "select * from "+table)
+			if err != nil {
+				return err
+			}
+			defer r.Close()
+			columns, err := r.Columns()
+			if err != nil {
+				return err
+			}
+			for r.Next() {
+				rows++
+				values, dest := make([]any, len(columns)), make([]any, len(columns))
+				for i := range values {
+					dest[i] = &values[i]
+				}
+				if err := r.Scan(dest...); err != nil {
+					return err
+				}
+				for i, v := range values {
+					if b, ok := v.([]byte); ok {
+						v = string(b)
+					}
+					if strings.Contains(fmt.Sprint(v), text) {
+						out = append(out, fmt.Sprintf("%s.%s: %v", table, columns[i], v))
+					}
+				}
+			}
+			if err := r.Err(); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out, rows
+}
+
+// TestNothingOfAGrowerIsLeft looks into every table, also those that this test
+// does not know.
+func TestNothingOfAGrowerIsLeft(t *testing.T) {
+	s := fresh(t, "sqlite:"+filepath.Join(t.TempDir(), "b.db"))
+	storetest.Settle(t, s, "bea")
+	_, before := mentions(t, s, "bea")
+	storetest.Settle(t, s, "leavemark")
+	found, _ := mentions(t, s, "leavemark")
+	if len(found) < 10 {
+		t.Fatalf("the search finds too little: %q", found)
+	}
+	if err := s.DeleteGrower(t.Context(), "leavemark", time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)); err != nil {
+		t.Fatal(err)
+	}
+	found, after := mentions(t, s, "leavemark")
+	// A feed's link is remembered by its hash, which here, and only here, is readable.
+	if len(found) != 1 || found[0] != "withdrawn.token_hash: token of leavemark" {
+		t.Errorf("left behind: %q", found)
+	}
+	if after != before+1 {
+		t.Errorf("%d rows, want the %d from before and one in withdrawn", after, before)
+	}
+}
+
+// TestLogsStayLocked: only within the deletion of a grower may a log be
+// shortened, and only theirs.
+func TestLogsStayLocked(t *testing.T) {
+	ctx := context.Background()
+	s := fresh(t, "sqlite::memory:")
+	storetest.Settle(t, s, "ada")
+	storetest.Settle(t, s, "bea")
+	for _, q := range []string{
+		"delete from log where grower = 'ada'",
+		"update log set note = 'x' where grower = 'ada'",
+	} {
+		if _, err := s.writer.ExecContext(ctx, q); err == nil || !strings.Contains(err.Error(), "only ever added to") {
+			t.Errorf("%s: %v", q, err)
+		}
+	}
+	err := s.write(ctx, "try", func(x tx) error {
+		if _, err := x.exec("insert into leaving (grower) values ('ada')"); err != nil {
+			return err
+		}
+		_, err := x.exec("delete from log where grower = 'bea'")
+		return err
+	})
+	if err == nil || !strings.Contains(err.Error(), "only ever added to") {
+		t.Errorf("another's log: %v", err)
+	}
+	if err := s.DeleteGrower(ctx, "ada", time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	if found, _ := mentions(t, s, "ada@"); len(found) > 0 {
+		t.Errorf("left: %q", found)
+	}
+}
