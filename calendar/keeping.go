@@ -187,6 +187,9 @@ type Store interface {
 
 	Session(ctx context.Context, hash string, now time.Time) (Session, error)
 	PutSession(ctx context.Context, s Session) error
+	// KeepSession changes a session that is there, so that one that was ended does
+	// not come back through a request that was under way.
+	KeepSession(ctx context.Context, s Session) error
 	Sessions(ctx context.Context, grower string, now time.Time) ([]Session, error) // last seen first
 	// EndSession ends a session, where it is there.
 	EndSession(ctx context.Context, hash string) error

@@ -1,7 +1,6 @@
 package feeds
 
 import (
-	"bytes"
 	"net/http"
 	"strings"
 	"unicode/utf8"
@@ -100,17 +99,4 @@ func (s *Server) revokeFeed(c echo.Context) error {
 	}
 	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows nothing from now on.")
 	return c.Redirect(http.StatusSeeOther, "/#feeds")
-}
-
-// signInFirst answers who is not signed in.
-func (s *Server) signInFirst(c echo.Context, err error) error {
-	if err != nil {
-		return err
-	}
-	return s.page(c, http.StatusForbidden, func(b *bytes.Buffer) error {
-		return s.pages.Message(b, &pages.Message{
-			Title: "Open your page first",
-			Text:  "Nothing was changed. Your page opens with the secret link that you were given; the sign-in lasts two weeks from the last visit.",
-		})
-	})
 }

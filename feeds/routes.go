@@ -14,8 +14,9 @@ import (
 	"budswell/feeds/pages"
 )
 
-// contentPolicy lets a page load its own style sheet and nothing else.
-const contentPolicy = "default-src 'none'; style-src 'self'; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+// contentPolicy lets a page load its own style sheet and scripts and nothing else;
+// nothing that stands in the page itself runs.
+const contentPolicy = "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // secretPaths are the routes whose path holds a secret; they answer in plain
 // text, and only the pattern of a route is ever logged.
@@ -28,7 +29,7 @@ func (s *Server) routes() *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.Logger.SetOutput(logWriter{s.cfg.Log})
-	e.IPExtractor = echo.ExtractIPDirect()
+	e.IPExtractor = trusted(s.cfg.Proxies)
 	e.HTTPErrorHandler = s.tell
 	secure := s.base.Scheme == "https"
 	e.Use(
@@ -46,7 +47,8 @@ func (s *Server) routes() *echo.Echo {
 			ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ReferrerPolicy: "no-referrer", ContentSecurityPolicy: contentPolicy,
 			HSTSMaxAge: map[bool]int{true: 365 * 24 * 60 * 60}[secure], HSTSExcludeSubdomains: true,
 		}),
-		middleware.BodyLimit("64K"),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return c.Path() == addRoute }}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: uploadForm}),
 		middleware.ContextTimeout(workTime),
 	)
 	read := func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc) {
@@ -62,7 +64,7 @@ func (s *Server) routes() *echo.Echo {
 	person := []echo.MiddlewareFunc{
 		echo.WrapMiddleware(s.sessions.LoadAndSave),
 		middleware.CSRFWithConfig(middleware.CSRFConfig{
-			TokenLookup: "form:_csrf", CookieName: "csrf", CookiePath: "/", CookieHTTPOnly: true, CookieSecure: secure, CookieSameSite: http.SameSiteLaxMode,
+			TokenLookup: "form:_csrf", CookieName: s.cookie("csrf"), CookieMaxAge: int(sessionLife.Seconds()), CookiePath: "/", CookieHTTPOnly: true, CookieSecure: secure, CookieSameSite: http.SameSiteLaxMode,
 		}),
 		noStore,
 	}
@@ -73,6 +75,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/feeds/:id/revoke", s.revokeFeed, person...)
 	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
+	s.accountRoutes(e, person)
 	return e
 }
 

@@ -14,8 +14,10 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -38,8 +40,16 @@ type Config struct {
 	Random io.Reader // for secrets; crypto/rand.Reader outside tests
 	Log    *slog.Logger
 
-	// Sessions keeps sign-ins; nil: in memory, lost when the service stops.
-	Sessions scs.Store
+	// Mail sends a message at once; nil: the service sends none, and keepers hand
+	// on links themselves.
+	Mail func(ctx context.Context, to, title, text string) error
+
+	// Open lets anybody join who can read mail at the address they name. Else the
+	// keeper invites.
+	Open bool
+
+	// Proxies are the addresses of reverse proxies, whose word on who asks is taken.
+	Proxies []netip.Prefix
 }
 
 // Server serves feeds and pages. Make one with [New].
@@ -52,6 +62,10 @@ type Server struct {
 	gardens  shelf[*garden]
 	regions  shelf[*publicRegion]
 	echo     *echo.Echo
+
+	passwords *passwords
+	guard     *guard
+	mailing   sync.WaitGroup // links on their way
 }
 
 // Time limits of a connection. A reader that sends or takes its bytes more
@@ -71,6 +85,8 @@ func New(cfg Config) (*Server, error) {
 	switch {
 	case cfg.Store == nil, cfg.Lore == nil, cfg.Now == nil, cfg.Random == nil:
 		return nil, errors.New("feeds: a server wants a store, a lore, a clock and randomness")
+	case cfg.Open && cfg.Mail == nil:
+		return nil, errors.New("feeds: a service that is open to all must be able to mail them a link")
 	case cfg.Log == nil:
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
@@ -83,6 +99,7 @@ func New(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{cfg: cfg, base: base, pages: ps, planner: newPlanner(cfg.Lore)}
+	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()
 	return s, nil

@@ -36,6 +36,14 @@ func (s *Store) PutSession(ctx context.Context, v calendar.Session) error {
 	})
 }
 
+// KeepSession implements [calendar.Store].
+func (s *Store) KeepSession(ctx context.Context, v calendar.Session) error {
+	return s.write(ctx, "keep session", func(t tx) error {
+		return one(t.exec("update sessions set data = $1, seen = $2, expires = $3 where hash = $4",
+			v.Data, instant(v.Seen), instant(v.Expires), v.Hash))
+	})
+}
+
 // Sessions implements [calendar.Store].
 func (s *Store) Sessions(ctx context.Context, grower string, now time.Time) (out []calendar.Session, err error) {
 	err = s.read(ctx, fmt.Sprintf("sessions of %q", grower), func(t tx) (err error) {

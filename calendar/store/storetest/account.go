@@ -144,6 +144,12 @@ func sessions(t *testing.T, s calendar.Store) {
 	list, err = s.Sessions(ctx, "a", noon)
 	must(t, err)
 	equal(t, list, []calendar.Session{second})
+	second.Data, second.Seen, second.Expires = []byte("kept"), noon.Add(time.Minute), noon.Add(2*time.Hour)
+	must(t, s.KeepSession(ctx, second))
+	got, err = s.Session(ctx, "2", noon)
+	must(t, err)
+	equal(t, got, second)
+	want(t, s.KeepSession(ctx, v), calendar.ErrNotFound) // ended, and stays so
 	must(t, s.EndSession(ctx, "2"))
 	_, err = s.Session(ctx, "2", noon)
 	want(t, err, calendar.ErrNotFound)
