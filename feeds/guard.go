@@ -112,6 +112,7 @@ func (s *Server) throttle(c echo.Context, account string, check func() (bool, er
 	defer release()
 	byAccount, byAddress := "account "+account, "address "+network(c.RealIP())
 	if err := s.mustWait(c, max(s.guard.wait(byAccount, ofAccount), s.guard.wait(byAddress, ofAddress))); err != nil {
+		s.metrics.refused.Inc()
 		return false, err
 	}
 	ok, err := check()
@@ -121,6 +122,7 @@ func (s *Server) throttle(c echo.Context, account string, check func() (bool, er
 	case ok:
 		s.guard.passed(byAccount)
 	default:
+		s.metrics.refused.Inc()
 		s.guard.failed(byAccount)
 		s.guard.failed(byAddress)
 	}

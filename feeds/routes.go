@@ -33,14 +33,16 @@ func (s *Server) routes() *echo.Echo {
 	e.HTTPErrorHandler = s.tell
 	secure := s.base.Scheme == "https"
 	e.Use(
+		s.metrics.requests,
 		capRequestID,
 		middleware.RequestID(),
+		inContext,
 		middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
-			LogMethod: true, LogRoutePath: true, LogStatus: true, LogLatency: true, LogRequestID: true, LogError: true, HandleError: true,
+			LogMethod: true, LogRoutePath: true, LogStatus: true, LogLatency: true, LogError: true, HandleError: true,
 			LogValuesFunc: s.logRequest,
 		}),
-		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(_ echo.Context, err error, stack []byte) error {
-			s.cfg.Log.Error("panic", "error", err, "stack", string(stack))
+		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
+			s.cfg.Log.ErrorContext(c.Request().Context(), "panic", "error", err, "stack", string(stack))
 			return err
 		}}),
 		middleware.SecureWithConfig(middleware.SecureConfig{
@@ -54,7 +56,8 @@ func (s *Server) routes() *echo.Echo {
 	read := func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc) {
 		e.Match([]string{"GET", "HEAD"}, path, h, m...)
 	}
-	read("/healthz", func(c echo.Context) error { return c.String(http.StatusOK, "ok\n") })
+	read("/healthz", alive)
+	read("/readyz", s.ready)
 	read(feedRoute, s.feed)
 	read("/r/:region", s.regionPage)
 	read("/r/:region/calendar.ics", s.regionFeed)
@@ -114,7 +117,7 @@ func (s *Server) logRequest(c echo.Context, v middleware.RequestLoggerValues) er
 	level := slog.LevelInfo
 	attrs := []slog.Attr{
 		slog.String("method", v.Method), slog.String("route", v.RoutePath), slog.Int("status", v.Status),
-		slog.Duration("took", v.Latency), slog.String("id", v.RequestID),
+		slog.Duration("took", v.Latency),
 	}
 	if v.Status >= http.StatusInternalServerError && v.Error != nil {
 		level = slog.LevelError
@@ -139,7 +142,7 @@ func (s *Server) tell(err error, c echo.Context) {
 	switch path := c.Path(); {
 	case c.Request().Method == http.MethodHead:
 		failed = c.NoContent(status)
-	case path == feedRoute, path == "/healthz", strings.HasSuffix(path, ".ics"):
+	case path == feedRoute, path == "/healthz", path == "/readyz", strings.HasSuffix(path, ".ics"):
 		failed = c.String(status, words+"\n")
 	default:
 		failed = s.page(c, status, func(b *bytes.Buffer) error {
@@ -147,7 +150,7 @@ func (s *Server) tell(err error, c echo.Context) {
 		})
 	}
 	if failed != nil {
-		s.cfg.Log.Warn("answer not written", "error", failed)
+		s.cfg.Log.WarnContext(c.Request().Context(), "answer not written", "error", failed)
 	}
 }
 

@@ -63,9 +63,11 @@ type Server struct {
 	regions  shelf[*publicRegion]
 	echo     *echo.Echo
 
+	metrics   *metrics
 	passwords *passwords
 	guard     *guard
 	mailing   sync.WaitGroup // links on their way
+	stopTime  time.Duration
 }
 
 // Time limits of a connection. A reader that sends or takes its bytes more
@@ -98,7 +100,12 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{cfg: cfg, base: base, pages: ps, planner: newPlanner(cfg.Lore)}
+	cfg.Log = slog.New(requestLog{cfg.Log.Handler()})
+	s := &Server{cfg: cfg, base: base, pages: ps, stopTime: stopTime}
+	if s.metrics, err = newMetrics(cfg.Store, cfg.Now); err != nil {
+		return nil, err
+	}
+	s.planner = s.timed(newPlanner(cfg.Lore))
 	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()
@@ -109,27 +116,87 @@ func New(cfg Config) (*Server, error) {
 func (s *Server) Handler() http.Handler { return s.echo }
 
 // Serve answers on l until ctx ends, then lets running requests finish for up to
-// ten seconds.
+// ten seconds, and cuts off those that take longer.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	hs := &http.Server{
-		Handler:           s.echo,
-		ReadHeaderTimeout: readHeaderTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
-		MaxHeaderBytes: maxHeader,
-		ErrorLog:       slog.NewLogLogger(s.cfg.Log.Handler(), slog.LevelWarn),
-	}
+	hs := httpServer(s.echo, s.cfg.Log)
 	failed := make(chan error, 1)
 	go func() { failed <- hs.Serve(l) }()
+	sweeping, cancel := context.WithCancel(ctx)
+	defer cancel()
+	go s.sweep(sweeping)
 	select {
 	case err := <-failed:
 		return fmt.Errorf("feeds: serve: %w", err)
 	case <-ctx.Done():
 	}
-	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
-	defer cancel()
-	if err := hs.Shutdown(stop); err != nil {
-		return fmt.Errorf("feeds: stop: %w", err)
+	return s.stop(context.WithoutCancel(ctx), hs)
+}
+
+// ServeMetrics answers Prometheus on l until ctx ends.
+func (s *Server) ServeMetrics(ctx context.Context, l net.Listener) error {
+	hs := httpServer(s.Metrics(), s.cfg.Log)
+	defer context.AfterFunc(ctx, func() { _ = hs.Close() })()
+	if err := hs.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return fmt.Errorf("feeds: serve metrics: %w", err)
 	}
 	return nil
+}
+
+func httpServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: readHeaderTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
+		MaxHeaderBytes: maxHeader,
+		ErrorLog:       slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// stop ends what runs, within the time that stopping may take.
+func (s *Server) stop(ctx context.Context, hs *http.Server) error {
+	ctx, cancel := context.WithTimeout(ctx, s.stopTime)
+	defer cancel()
+	err := hs.Shutdown(ctx)
+	if errors.Is(err, context.DeadlineExceeded) {
+		s.cfg.Log.Warn("requests were cut off: they took too long to end", "after", s.stopTime)
+		err = hs.Close()
+	}
+	if err != nil {
+		return fmt.Errorf("feeds: stop: %w", err)
+	}
+	mailed := make(chan struct{})
+	go func() {
+		s.mailing.Wait()
+		close(mailed)
+	}()
+	select {
+	case <-mailed:
+	case <-ctx.Done():
+		s.cfg.Log.Warn("a link was not mailed: who asked for it must ask again")
+	}
+	return nil
+}
+
+// sweepEvery is how often what is of no more use is deleted, and rememberLeft
+// how long the feeds of growers who left say so.
+const (
+	sweepEvery   = time.Hour
+	rememberLeft = 30 * 24 * time.Hour
+)
+
+func (s *Server) sweep(ctx context.Context) {
+	tick := time.NewTicker(sweepEvery)
+	defer tick.Stop()
+	for {
+		now := s.cfg.Now()
+		if err := s.cfg.Store.Sweep(ctx, now, now.Add(-rememberLeft)); err != nil && ctx.Err() == nil {
+			s.cfg.Log.Error("sweep", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
 }
 
 // link returns the public address of a path.
