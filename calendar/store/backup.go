@@ -29,8 +29,8 @@ type Copied struct {
 // is checked and must hold the same as the database did; only then has it its
 // name. Nothing is migrated, so that a backup can be made before an upgrade.
 func Backup(ctx context.Context, dsn, file string) (c Copied, err error) {
-	path, ok := strings.CutPrefix(dsn, "sqlite:")
-	if !ok || path == "" || path == ":memory:" {
+	path, ok := Path(dsn)
+	if !ok {
 		return c, fmt.Errorf("database %q: want sqlite:PATH", dsn)
 	}
 	if _, err := os.Stat(path); err != nil {
@@ -178,8 +178,8 @@ func whole(ctx context.Context, conn *sql.Conn) error {
 // replace says to keep that one aside, under the name returned; and always
 // where a program has it open.
 func Restore(ctx context.Context, file, dsn string, replace bool, now time.Time) (c Copied, aside string, err error) {
-	path, ok := strings.CutPrefix(dsn, "sqlite:")
-	if !ok || path == "" || path == ":memory:" {
+	path, ok := Path(dsn)
+	if !ok {
 		return c, "", fmt.Errorf("database %q: want sqlite:PATH", dsn)
 	}
 	if _, err := os.Stat(file); err != nil {

@@ -30,6 +30,12 @@ const (
 	busy = 5 * time.Second
 )
 
+// Path returns the file of a database; false where it has none.
+func Path(dsn string) (string, bool) {
+	path, ok := strings.CutPrefix(dsn, "sqlite:")
+	return path, ok && path != "" && path != ":memory:"
+}
+
 // Open opens the database that dsn names and brings its schema up to date:
 //
 //	sqlite:PATH      a file, made with permissions 0600 if it is not there
