@@ -151,6 +151,7 @@ func (s *Server) changePassword(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
+	s.notify(c, a, passwordSet)
 	return s.said(c, "The password is set, and you are signed out everywhere else.")
 }
 
@@ -196,6 +197,7 @@ func (s *Server) changeKey(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.EndSessions(ctx, g.ID, s.sessionHash(ctx)); err != nil {
 		return err
 	}
+	s.notify(c, a, keyChanged)
 	if secret == "" {
 		return s.said(c, "The secret link is off, and you are signed out everywhere else.")
 	}

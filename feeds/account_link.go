@@ -56,6 +56,12 @@ func ticketLink(ctx context.Context, cfg Config, path string, k calendar.Ticket,
 	return strings.TrimRight(cfg.Base, "/") + path + secret, cfg.Store.PutTicket(ctx, k)
 }
 
+// What is told to the owner of an account.
+const (
+	passwordSet = "Your password was set"
+	keyChanged  = "Your secret link was changed"
+)
+
 func (s *Server) mailingPage(c echo.Context) error {
 	if s.cfg.Mail == nil {
 		return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
@@ -82,19 +88,35 @@ func (s *Server) mailLink(c echo.Context) error {
 	}
 	s.guard.failed(byMail)
 	s.guard.failed(byAddress)
-	ctx := context.WithoutCancel(c.Request().Context())
-	s.mailing.Go(func() {
-		ctx, cancel := context.WithTimeout(ctx, writeTime)
-		defer cancel()
-		if err := s.mailLinkTo(ctx, to); err != nil {
-			s.cfg.Log.ErrorContext(ctx, "a link was not mailed", "error", err)
-		}
-	})
+	s.inBackground(c, func(ctx context.Context) error { return s.mailLinkTo(ctx, to) })
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
 		return s.pages.Message(b, &pages.Message{
 			Title: "Look into your mail",
 			Text:  "If this address can be used here, a link is on its way to it. It is good once, and for two hours. If none comes, look whether it was taken for junk, or ask the keeper.",
 		})
+	})
+}
+
+// inBackground mails something that no answer waits for.
+func (s *Server) inBackground(c echo.Context, mail func(context.Context) error) {
+	ctx := context.WithoutCancel(c.Request().Context())
+	s.mailing.Go(func() {
+		ctx, cancel := context.WithTimeout(ctx, writeTime)
+		defer cancel()
+		if err := mail(ctx); err != nil {
+			s.cfg.Log.ErrorContext(ctx, "not mailed", "error", err)
+		}
+	})
+}
+
+// notify tells the owner of an account that the way in was changed, in case it
+// was somebody else.
+func (s *Server) notify(c echo.Context, a calendar.Account, what string) {
+	if s.cfg.Mail == nil || a.Mail == "" {
+		return
+	}
+	s.inBackground(c, func(ctx context.Context) error {
+		return s.cfg.Mail(ctx, a.Mail, what, what+". If that was not you, set a new password now:\n\n"+s.link("/link")+"\n")
 	})
 }
 
@@ -210,6 +232,7 @@ func (s *Server) passwordPost(c echo.Context) error {
 		return s.again(c, p, err)
 	}
 	s.guard.passed("account " + a.Mail)
+	s.notify(c, a, passwordSet)
 	return s.welcome(c, a.Grower)
 }
 

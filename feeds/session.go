@@ -164,6 +164,7 @@ func (s *Server) signIn(c echo.Context, grower string) error {
 	s.sessions.Put(ctx, sessionSince, s.cfg.Now().UTC().Format(time.RFC3339))
 	s.sessions.Put(ctx, sessionAgent, strings.ToValidUTF8(agent[:min(len(agent), longestAgent)], ""))
 	s.sessions.Put(ctx, sessionNew, "yes")
+	s.cfg.Log.InfoContext(ctx, "signed in", "grower", grower)
 	return nil
 }
 
