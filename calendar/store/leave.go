@@ -7,7 +7,8 @@ import (
 )
 
 // DeleteGrower implements [calendar.Store]. Every table with a column named
-// grower is cleared of them, so that none that is added later is forgotten.
+// grower is cleared of them, and then all rows that refer to what is gone are, so
+// that no table that is added later is forgotten.
 func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error {
 	err := s.write(ctx, fmt.Sprintf("delete grower %q", id), func(t tx) error {
 		if err := named(id); err != nil {
@@ -44,6 +45,9 @@ func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error
 		if err := one(t.exec("delete from growers where id = $1", id)); err != nil {
 			return err
 		}
+		if err := t.deleteStrays(); err != nil {
+			return err
+		}
 		if _, err := t.exec("delete from leaving where grower = $1", id); err != nil {
 			return err
 		}
@@ -63,6 +67,30 @@ func (t tx) tablesOfGrowers() ([]string, error) {
 	return all(t, func(row scanner) (name string, err error) { return name, row.Scan(&name) },
 		`select m.name from sqlite_schema m where m.type = 'table' and m.name <> 'leaving' and exists (
 			select 1 from pragma_table_info(m.name) c where c.name = 'grower') order by m.name`)
+}
+
+// deleteStrays deletes rows that refer to rows that are gone, and those that
+// refer to them.
+func (t tx) deleteStrays() error {
+	type stray struct {
+		table string
+		row   int64
+	}
+	for {
+		found, err := all(t, func(row scanner) (v stray, err error) {
+			var parent string
+			var key int
+			return v, row.Scan(&v.table, &v.row, &parent, &key)
+		}, "pragma foreign_key_check")
+		if err != nil || len(found) == 0 {
+			return err
+		}
+		for _, v := range found {
+			if _, err := t.exec("delete from "+v.table+" where rowid = $1", v.row); err != nil {
+				return fmt.Errorf("%s: %w", v.table, err)
+			}
+		}
+	}
 }
 
 // orphans deletes what is kept under a name made from a grower's, and not under

@@ -12,7 +12,6 @@ import (
 
 	"github.com/jonboulle/clockwork"
 
-	"budswell/calendar"
 	"budswell/calendar/lore"
 	"budswell/calendar/store"
 	sample "budswell/data-sample"
@@ -156,7 +155,7 @@ func (c *serveCommand) mail(p program) func(ctx context.Context, to, title, text
 		if err != nil {
 			return err
 		}
-		return smtp.Mail(ctx, calendar.Nudge{ID: id, To: to, Title: title, Body: text, Decided: p.now()})
+		return smtp.Mail(ctx, id, to, title, text, p.now())
 	}
 }
 
