@@ -107,7 +107,7 @@ func (s *Server) confirmed(c echo.Context, a calendar.Account) (words string, er
 	if a.Password == "" {
 		return "", nil
 	}
-	ok, err := s.throttle(c, a.Mail, func() (bool, error) {
+	ok, err := s.throttlePassword(c, a.Mail, func() (bool, error) {
 		ok, _, err := s.passwords.verify(a.Password, c.FormValue("now"))
 		return ok, err
 	})

@@ -83,11 +83,11 @@ func (s *Server) mailLink(c echo.Context) error {
 		return refuse(calendar.ErrInvalid, noAddress)
 	}
 	byMail, byAddress := "mail "+to, "mails from "+network(c.RealIP())
-	if err := s.mustWait(c, max(s.guard.wait(byMail, ofMail), s.guard.wait(byAddress, ofAddress))); err != nil {
+	if err := s.mustWait(c, max(s.guard.wait(byMail), s.guard.wait(byAddress))); err != nil {
 		return err
 	}
-	s.guard.failed(byMail)
-	s.guard.failed(byAddress)
+	s.guard.failed(byMail, ofMail)
+	s.guard.failed(byAddress, ofAddress)
 	s.inBackground(c, func(ctx context.Context) error { return s.mailLinkTo(ctx, to) })
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
 		return s.pages.Message(b, &pages.Message{

@@ -112,7 +112,7 @@ func (s *Server) signInPost(c echo.Context) error {
 	}
 	var a calendar.Account
 	var stale bool
-	ok, err := s.throttle(c, typed, func() (ok bool, err error) {
+	ok, err := s.throttlePassword(c, typed, func() (ok bool, err error) {
 		if a, err = s.cfg.Store.AccountByMail(ctx, typed); err != nil && !errors.Is(err, calendar.ErrNotFound) {
 			return false, err
 		}

@@ -116,7 +116,7 @@ func TestTakeAlongAndAddFromTheAccountPage(t *testing.T) {
 	}
 
 	b.grower("cay", "east")
-	b.password("cay", "cay@example.org", phrase)
+	b.setPassword("cay", "cay@example.org", phrase)
 	cay := b.newClient()
 	b.signIn(cay, "cay@example.org", phrase)
 	before := archive(t, b.store, "cay")

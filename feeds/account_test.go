@@ -26,11 +26,11 @@ func accountBed(t *testing.T, change ...func(*Config)) *bed {
 	t.Helper()
 	b := newBed(t, change...)
 	b.server.passwords = newPasswords(quick)
-	b.password("ada", "ada@example.org", phrase)
+	b.setPassword("ada", "ada@example.org", phrase)
 	return b
 }
 
-func (b *bed) password(grower, mail, password string) {
+func (b *bed) setPassword(grower, mail, password string) {
 	b.t.Helper()
 	hash, err := b.server.passwords.hash(b.ctx(), b.server.cfg.Random, password)
 	b.must(err)
@@ -67,7 +67,7 @@ func TestSignInWithPassword(t *testing.T) {
 	} {
 		b.grower("uwe-"+fmt.Sprint(len(name)), "south")
 		if name == "composed another way" {
-			b.password("uwe-"+fmt.Sprint(len(name)), "uwe@example.org", "fu\u0308nf La\u0308rchen im Nebel")
+			b.setPassword("uwe-"+fmt.Sprint(len(name)), "uwe@example.org", "fu\u0308nf La\u0308rchen im Nebel")
 		}
 		c := b.newClient()
 		if a := b.signIn(c, typed[0], typed[1]); a.StatusCode != http.StatusOK || !b.signedIn(c) {

@@ -13,8 +13,8 @@ import (
 )
 
 // guard slows guessing down: after some tries that failed it lets none through
-// for a time that doubles with each further one. It is kept in memory, where a
-// restart forgets it.
+// for a time that doubles with each further one. Failures are forgiven with time.
+// It is kept in memory, where a restart forgets it.
 type guard struct {
 	now func() time.Time
 
@@ -22,46 +22,54 @@ type guard struct {
 	tries map[string]tries
 }
 
+// tries are the failures not yet forgiven at the time of the last.
 type tries struct {
-	failed int
+	failed float64
 	last   time.Time
+	patience
 }
 
-// patience is how many tries may fail before there is a wait, and how long the
-// first and the longest wait are.
+// patience is how many tries may fail before there is a wait, how long the first
+// and the longest wait are, and in which time one failure is forgiven.
 type patience struct {
-	free         int
-	first, limit time.Duration
+	free                  int
+	first, limit, forgive time.Duration
 }
 
 var (
-	ofAccount = patience{free: 5, first: 30 * time.Second, limit: time.Hour}
-	ofAddress = patience{free: 20, first: 30 * time.Second, limit: time.Hour} // many people may share one
-	ofMail    = patience{free: 3, first: 15 * time.Minute, limit: 24 * time.Hour}
+	ofAccount = patience{free: 5, first: 30 * time.Second, limit: time.Hour, forgive: 10 * time.Minute}
+	ofAddress = patience{free: 20, first: 30 * time.Second, limit: time.Hour, forgive: 2 * time.Minute} // many people may share one
+	ofMail    = patience{free: 3, first: 15 * time.Minute, limit: 24 * time.Hour, forgive: 4 * time.Hour}
 )
 
-const (
-	forgotten = 24 * time.Hour // after the last failure
-	mostTries = 100_000        // kept; some ten megabytes
-)
+// mostTries is how many accounts and addresses are kept; some ten megabytes.
+const mostTries = 100_000
 
-// wait returns how long to wait before key may be tried.
-func (g *guard) wait(key string, p patience) time.Duration {
-	g.mu.Lock()
-	defer g.mu.Unlock()
-	t, ok := g.tries[key]
-	if !ok || t.failed < p.free {
+func (t tries) left(now time.Time) float64 {
+	if t.forgive <= 0 {
 		return 0
 	}
-	wait := p.limit
-	if n := t.failed - p.free; n < 20 {
-		wait = min(p.limit, p.first<<n)
+	return max(0, t.failed-now.Sub(t.last).Seconds()/t.forgive.Seconds())
+}
+
+// wait returns how long to wait before key may be tried.
+func (g *guard) wait(key string) time.Duration {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	t := g.tries[key]
+	over := int(math.Round(t.failed)) - t.free
+	if t.free == 0 || over < 0 {
+		return 0
+	}
+	wait := t.limit
+	if over < 20 {
+		wait = min(t.limit, t.first<<over)
 	}
 	return max(0, t.last.Add(wait).Sub(g.now()))
 }
 
 // failed counts a try of key that failed.
-func (g *guard) failed(key string) {
+func (g *guard) failed(key string, p patience) {
 	now := g.now()
 	g.mu.Lock()
 	defer g.mu.Unlock()
@@ -71,18 +79,14 @@ func (g *guard) failed(key string) {
 	if _, known := g.tries[key]; !known && len(g.tries) >= mostTries {
 		g.forget(now)
 	}
-	t := g.tries[key]
-	if now.Sub(t.last) > forgotten {
-		t.failed = 0
-	}
-	g.tries[key] = tries{t.failed + 1, now}
+	g.tries[key] = tries{g.tries[key].left(now) + 1, now, p}
 }
 
-// forget makes room: first what is old, then whatever failed least.
+// forget makes room: first what is forgiven, then whatever failed least.
 func (g *guard) forget(now time.Time) {
-	for least := 0; len(g.tries) >= mostTries; least++ {
+	for least := 0.0; len(g.tries) >= mostTries; least++ {
 		for k, t := range g.tries {
-			if now.Sub(t.last) > forgotten || t.failed <= least {
+			if t.left(now) <= least {
 				delete(g.tries, k)
 			}
 		}
@@ -102,16 +106,11 @@ var errWait = errors.New("too many tries")
 // throttle runs check, which says whether a secret is that of an account, unless
 // too many tries for the account, or from the address that asks, failed before:
 // then it sets Retry-After and returns errWait, which is answered with 429. The
-// account is whatever was typed, whether it is there or not. At most a few checks run at
-// once; the others wait for them.
+// account is whatever was typed, whether it is there or not; ways in with secrets of
+// their own are accounts of their own, such as "program ID".
 func (s *Server) throttle(c echo.Context, account string, check func() (bool, error)) (bool, error) {
-	release, err := s.passwords.hold(c.Request().Context())
-	if err != nil {
-		return false, err
-	}
-	defer release()
 	byAccount, byAddress := "account "+account, "address "+network(c.RealIP())
-	if err := s.mustWait(c, max(s.guard.wait(byAccount, ofAccount), s.guard.wait(byAddress, ofAddress))); err != nil {
+	if err := s.mustWait(c, max(s.guard.wait(byAccount), s.guard.wait(byAddress))); err != nil {
 		s.metrics.refused.Inc()
 		return false, err
 	}
@@ -123,10 +122,21 @@ func (s *Server) throttle(c echo.Context, account string, check func() (bool, er
 		s.guard.passed(byAccount)
 	default:
 		s.metrics.refused.Inc()
-		s.guard.failed(byAccount)
-		s.guard.failed(byAddress)
+		s.guard.failed(byAccount, ofAccount)
+		s.guard.failed(byAddress, ofAddress)
 	}
 	return ok, nil
+}
+
+// throttlePassword is throttle for passwords that people chose. A few are checked at once,
+// and the others wait for them, so that many guesses at once do not slip through.
+func (s *Server) throttlePassword(c echo.Context, account string, check func() (bool, error)) (bool, error) {
+	release, err := s.passwords.hold(c.Request().Context())
+	if err != nil {
+		return false, err
+	}
+	defer release()
+	return s.throttle(c, account, check)
 }
 
 func (s *Server) mustWait(c echo.Context, wait time.Duration) error {

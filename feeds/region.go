@@ -49,7 +49,7 @@ func (s *Server) region(ctx context.Context, id string) (*publicRegion, error) {
 	return s.regions.get(id, fresh, func(old *publicRegion, made bool) (*publicRegion, error) {
 		p, err := s.planRegion(ctx, id, changes, now)
 		if err != nil && made {
-			s.cfg.Log.ErrorContext(ctx, "no new plan; the last one is served", "region", id, "error", err)
+			s.cfg.Log.Error("no new plan; the last one is served", "region", id, "error", err)
 			return old, nil
 		}
 		return p, err

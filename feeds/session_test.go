@@ -89,7 +89,7 @@ func TestEndSessions(t *testing.T) {
 	}
 	// One of one's own, and none of another's.
 	b.grower("bea", "south")
-	b.password("bea", "bea@example.org", phrase)
+	b.setPassword("bea", "bea@example.org", phrase)
 	bea := b.newClient()
 	b.signIn(bea, "bea@example.org", phrase)
 	hash := strings.TrimPrefix(all[1], "Phone ")

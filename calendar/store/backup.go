@@ -80,7 +80,7 @@ func snapshot(ctx context.Context, path, to string) (digest string, err error) {
 	}
 	defer conn.ExecContext(context.WithoutCancel(ctx), "rollback")
 	var n int
-	if digest, n, err = digestOf(ctx, conn); err != nil {
+	if digest, n, err = contentDigest(ctx, conn); err != nil {
 		return "", err
 	}
 	if n == 0 {
@@ -138,7 +138,7 @@ func putCopy(ctx context.Context, backup, path string) (c Copied, err error) {
 	if err := whole(ctx, conn); err != nil {
 		return c, err
 	}
-	digest, rows, err := digestOf(ctx, conn)
+	digest, rows, err := contentDigest(ctx, conn)
 	if err != nil {
 		return c, err
 	}
@@ -250,9 +250,9 @@ func connectRaw(path string, busy time.Duration, pragmas ...string) (*sql.DB, er
 	return connect(name, map[string][]string{"_pragma": pragmas}, busy, 1)
 }
 
-// digestOf returns the digest of every value of every table, and the number of
+// contentDigest returns the digest of every value of every table, and the number of
 // rows. It does not depend on the order in which rows lie.
-func digestOf(ctx context.Context, conn *sql.Conn) (digest string, n int, err error) {
+func contentDigest(ctx context.Context, conn *sql.Conn) (digest string, n int, err error) {
 	h := sha256.New()
 	var tables []string
 	rows, err := conn.QueryContext(ctx, "select name, coalesce(sql, '') from sqlite_schema where name not like 'sqlite_%' order by type, name")

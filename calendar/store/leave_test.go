@@ -3,12 +3,16 @@ package store
 import (
 	"context"
 	"fmt"
+	"io/fs"
+	"net/url"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"budswell/calendar/store/storetest"
+
+	"github.com/pressly/goose/v3"
 )
 
 // mentions returns where the text stands in any column of any table.
@@ -127,5 +131,67 @@ func TestLogsStayLocked(t *testing.T) {
 	}
 	if found, _ := mentions(t, s, "ada@"); len(found) > 0 {
 		t.Errorf("left: %q", found)
+	}
+}
+
+// TestUpgradeFromTheFirstSchema: what was entered before there were accounts is
+// kept, and its log is locked as before.
+func TestUpgradeFromTheFirstSchema(t *testing.T) {
+	ctx := context.Background()
+	path := filepath.Join(t.TempDir(), "b.db")
+	name, err := create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	db, err := connect(name, url.Values{}, busy, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sources, err := fs.Sub(migrations, "migrations/sqlite")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, sources, goose.WithLogger(goose.NopLogger()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(ctx, 1); err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range []string{
+		"insert into growers values ('ada', 'Ada', '', null)",
+		"insert into sites (id, name, lat, lon, elevation, zone, seed) values (1, 'bench', 50, 8, 100, 'Europe/Berlin', 0)",
+		"insert into places values ('ada', 'p', 1)",
+		"insert into trees values ('ada', 't', 1, 'p', 'tree', 'Acer campestre', 'nursery', null, '', 0, '')",
+		"insert into log values ('ada', 't', 1, 'd', '2026-04-01', 'repot', '', '', null, null, null, '')",
+	} {
+		if _, err := db.ExecContext(ctx, q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	// A backup before the upgrade leaves the database as it is.
+	if _, err := Backup(ctx, "sqlite:"+path, path+".backup"); err != nil {
+		t.Fatal(err)
+	}
+	s := fresh(t, "sqlite:"+path)
+	trees, err := s.Trees(ctx, "ada")
+	if err != nil || len(trees) != 1 || len(trees[0].Log) != 1 {
+		t.Errorf("trees %+v, %v", trees, err)
+	}
+	if _, err := s.writer.ExecContext(ctx, "delete from log"); err == nil {
+		t.Error("the log is not locked any more")
+	}
+	if err := s.DeleteGrower(ctx, "ada", evening); err != nil {
+		t.Error(err)
+	}
+	// The old backup is brought up to date when it is restored.
+	if _, _, err := Restore(ctx, path+".backup", "sqlite:"+path+".again", false, evening); err != nil {
+		t.Fatal(err)
+	}
+	if err := fresh(t, "sqlite:"+path+".again").Ready(ctx); err != nil {
+		t.Error(err)
 	}
 }
