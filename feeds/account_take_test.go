@@ -159,18 +159,20 @@ func TestFilesThatCannotBeAdded(t *testing.T) {
 		status  int
 		words   string
 	}{
-		"empty":           {"", 422, "EOF"},
-		"no JSON":         {"version: 1", 422, "the file:1"},
-		"cut short":       {good[:len(good)/2], 422, "unexpected EOF"},
-		"two":             {good + good, 422, "something follows"},
-		"another version": {strings.Replace(good, `"version": 1`, `"version": 2`, 1), 422, "version: 2"},
-		"off the earth":   {strings.Replace(good, `"lat": 50.1`, `"lat": 150.1`, 1), 422, "places[0]"},
-		"no such species": {strings.Replace(good, "field maple", "Yggdrasil", 1), 422, "Yggdrasil"},
-		"no such field":   {strings.Replace(good, `"tz"`, `"timezone"`, 1), 422, "timezone"},
-		"another place":   {strings.Replace(good, `"place": "north"`, `"place": "x"`, 1), 422, "trees[0].place"},
-		"nobody":          {`{"format": "budswell-archive", "version": 1, "growers": []}`, 422, "want one"},
-		"too large":       {strings.Repeat(" ", longestUpload+1), 413, "more than this form takes"},
-		"far too large":   {strings.Repeat(" ", 6<<20), 413, "more than this form takes"},
+		"empty":             {"", 422, "EOF"},
+		"no JSON":           {"version: 1", 422, "the file:1"},
+		"cut short":         {good[:len(good)/2], 422, "unexpected EOF"},
+		"two":               {good + good, 422, "something follows"},
+		"another version":   {strings.Replace(good, `"version": 1`, `"version": 2`, 1), 422, "version: 2"},
+		"off the earth":     {strings.Replace(good, `"lat": 50.1`, `"lat": 150.1`, 1), 422, "places[0]"},
+		"a place elsewhere": {strings.Replace(good, `"lat": 50.1`, `"lat": 51.1`, 1), 422, "want another id"},
+		"another species":   {strings.Replace(good, "field maple", "Acer palmatum", 1), 422, "Acer palmatum"},
+		"no such species":   {strings.Replace(good, "field maple", "Yggdrasil", 1), 422, "Yggdrasil"},
+		"no such field":     {strings.Replace(good, `"tz"`, `"timezone"`, 1), 422, "timezone"},
+		"another place":     {strings.Replace(good, `"place": "north"`, `"place": "x"`, 1), 422, "trees[0].place"},
+		"nobody":            {`{"format": "budswell-archive", "version": 1, "growers": []}`, 422, "want one"},
+		"too large":         {strings.Repeat(" ", longestUpload+1), 413, "more than this form takes"},
+		"far too large":     {strings.Repeat(" ", 6<<20), 413, "more than this form takes"},
 	} {
 		a := b.upload(c, "file", "x.json", row.content)
 		if a.StatusCode != row.status || !strings.Contains(a.text, row.words) {

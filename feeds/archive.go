@@ -118,13 +118,16 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 		if err != nil {
 			return fmt.Errorf("place %q: %w", a.Places[i].ID, err)
 		}
-		_, err = store.Place(ctx, d.Grower.ID, p.ID)
+		known, err := store.Place(ctx, d.Grower.ID, p.ID)
 		switch {
 		case errors.Is(err, calendar.ErrNotFound):
 			d.Places = append(d.Places, p)
 			d.adds("place %s", p.Site.Name)
 		case err != nil:
 			return err
+		case known.Site.Lat != p.Site.Lat || known.Site.Lon != p.Site.Lon:
+			return fmt.Errorf("place %q: is %v, %v here and %v, %v there; want another id for it: %w",
+				p.ID, known.Site.Lat, known.Site.Lon, p.Site.Lat, p.Site.Lon, calendar.ErrConflict)
 		default:
 			d.stays("place %s", p.Site.Name)
 		}

@@ -86,10 +86,14 @@ func snapshot(ctx context.Context, path, to string) (digest string, err error) {
 	if n == 0 {
 		return "", errors.New("it is empty")
 	}
+	name, err := address(to)
+	if err != nil {
+		return "", err
+	}
 	err = conn.Raw(func(c any) error {
 		b, err := c.(interface {
 			NewBackup(string) (*sqlite.Backup, error)
-		}).NewBackup(to)
+		}).NewBackup(name)
 		if err != nil {
 			return err
 		}
@@ -207,12 +211,20 @@ func Restore(ctx context.Context, file, dsn string, replace bool, now time.Time)
 	if err := errors.Join(db.Close(), tidy(ctx, ready)); err != nil {
 		return c, "", err
 	}
+	before := path + ".before-" + now.UTC().Format("20060102T150405Z")
 	if there {
 		if err := alone(ctx, path); err != nil {
 			return c, "", fmt.Errorf("database %s: %w", path, err)
 		}
-		aside = path + ".before-" + now.UTC().Format("20060102T150405Z")
+		aside = before
 		if err := os.Link(path, aside); err != nil { // not Rename, which would replace
+			return c, "", err
+		}
+	}
+	// Side files of what was there before would be taken for those of the new file.
+	for _, side := range []string{"-wal", "-shm", "-journal"} {
+		err := os.Rename(path+side, before+side)
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return c, "", err
 		}
 	}
@@ -243,7 +255,7 @@ func raw(path string, pragmas ...string) (*sql.DB, error) {
 }
 
 func connectRaw(path string, busy time.Duration, pragmas ...string) (*sql.DB, error) {
-	name, err := create(path)
+	name, err := address(path)
 	if err != nil {
 		return nil, err
 	}

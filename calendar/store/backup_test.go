@@ -200,3 +200,38 @@ func TestRestoreOfADamagedBackup(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestRestoreLeavesNoSideFiles: the journal of a database that was damaged or
+// lost is not taken for one of the restored database.
+func TestRestoreLeavesNoSideFiles(t *testing.T) {
+	ctx := context.Background()
+	path, s := settled(t)
+	file := filepath.Join(t.TempDir(), "a 100%?# b.backup")
+	if _, err := Backup(ctx, "sqlite:"+path, file); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.DeleteGrower(ctx, "ada", evening); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.PutGrower(ctx, storetest.Grower("cay")); err != nil { // lies in the write-ahead log
+		t.Fatal(err)
+	}
+	wal, err := os.ReadFile(path + "-wal")
+	if err != nil || len(wal) == 0 {
+		t.Fatalf("no write-ahead log: %v", err)
+	}
+	if err := os.Chmod(file, 0o400); err != nil {
+		t.Fatal(err)
+	}
+	lost := filepath.Join(t.TempDir(), "b.db") // the file is lost, its log is not
+	if err := os.WriteFile(lost+"-wal", wal, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Restore(ctx, file, "sqlite:"+lost, false, evening); err != nil {
+		t.Fatal(err)
+	}
+	g, err := fresh(t, "sqlite:"+lost).Growers(ctx)
+	if err != nil || len(g) != 2 || g[0].ID != "ada" {
+		t.Errorf("growers %v, %v", g, err)
+	}
+}

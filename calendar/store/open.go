@@ -100,6 +100,11 @@ func create(path string) (string, error) {
 	if err := f.Close(); err != nil {
 		return "", err
 	}
+	return address(path)
+}
+
+// address returns the name by which SQLite opens a file.
+func address(path string) (string, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return "", err
