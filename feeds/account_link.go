@@ -231,7 +231,7 @@ func (s *Server) passwordPost(c echo.Context) error {
 	if err := s.cfg.Store.Redeem(c.Request().Context(), k.Hash, a, s.cfg.Now()); err != nil {
 		return s.again(c, p, err)
 	}
-	s.guard.passed("account " + a.Mail)
+	s.guard.passed(passwordWay + " of " + a.Mail)
 	s.notify(c, a, passwordSet)
 	return s.welcome(c, a.Grower)
 }

@@ -106,10 +106,10 @@ var errWait = errors.New("too many tries")
 // throttle runs check, which says whether a secret is that of an account, unless
 // too many tries for the account, or from the address that asks, failed before:
 // then it sets Retry-After and returns errWait, which is answered with 429. The
-// account is whatever was typed, whether it is there or not; ways in with secrets of
-// their own are accounts of their own, such as "program ID".
-func (s *Server) throttle(c echo.Context, account string, check func() (bool, error)) (bool, error) {
-	byAccount, byAddress := "account "+account, "address "+network(c.RealIP())
+// account is whatever was typed, whether it is there or not. Each way in counts
+// by itself, so that a program with an old password keeps nobody from signing in.
+func (s *Server) throttle(c echo.Context, way, account string, check func() (bool, error)) (bool, error) {
+	byAccount, byAddress := way+" of "+account, way+" from "+network(c.RealIP())
 	if err := s.mustWait(c, max(s.guard.wait(byAccount), s.guard.wait(byAddress))); err != nil {
 		s.metrics.refused.Inc()
 		return false, err
@@ -128,6 +128,9 @@ func (s *Server) throttle(c echo.Context, account string, check func() (bool, er
 	return ok, nil
 }
 
+// passwordWay is the way in by mail address and password.
+const passwordWay = "sign-in"
+
 // throttlePassword is throttle for passwords that people chose. A few are checked at once,
 // and the others wait for them, so that many guesses at once do not slip through.
 func (s *Server) throttlePassword(c echo.Context, account string, check func() (bool, error)) (bool, error) {
@@ -136,7 +139,7 @@ func (s *Server) throttlePassword(c echo.Context, account string, check func() (
 		return false, err
 	}
 	defer release()
-	return s.throttle(c, account, check)
+	return s.throttle(c, passwordWay, account, check)
 }
 
 func (s *Server) mustWait(c echo.Context, wait time.Duration) error {

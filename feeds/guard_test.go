@@ -2,8 +2,11 @@ package feeds
 
 import (
 	"fmt"
+	"net/http"
 	"testing"
 	"time"
+
+	"github.com/labstack/echo/v4"
 )
 
 func TestFailuresAreForgivenWithTime(t *testing.T) {
@@ -57,5 +60,29 @@ func TestNetwork(t *testing.T) {
 		if got := network(address); got != want {
 			t.Errorf("network(%q) is %q, want %q", address, got, want)
 		}
+	}
+}
+
+// TestWaysInCountApart: a program that goes on with an old password is slowed
+// down, and nobody who signs in is.
+func TestWaysInCountApart(t *testing.T) {
+	b := accountBed(t)
+	b.server.echo.GET("/program", func(c echo.Context) error {
+		ok, err := b.server.throttle(c, "program", "ada@example.org", func() (bool, error) { return false, nil })
+		if err != nil || ok {
+			return err
+		}
+		return c.NoContent(http.StatusUnauthorized)
+	})
+	for range ofAccount.free {
+		if a := b.get("/program"); a.StatusCode != http.StatusUnauthorized {
+			t.Fatalf("%s", a.Status)
+		}
+	}
+	if a := b.get("/program"); a.StatusCode != http.StatusTooManyRequests || a.Header.Get("Retry-After") != "30" {
+		t.Errorf("%s", a.Status)
+	}
+	if c := b.newClient(); b.signIn(c, "ada@example.org", phrase).StatusCode != http.StatusOK || !b.signedIn(c) {
+		t.Error("signing in must wait too")
 	}
 }
