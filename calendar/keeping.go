@@ -104,6 +104,9 @@ type Nudge struct {
 // feeds are a grower's own: two growers may use the same. Times come back in
 // UTC, to the nanosecond.
 type Store interface {
+	Accounts
+	Condition
+
 	Growers(ctx context.Context) ([]Grower, error) // by id
 	Grower(ctx context.Context, id string) (Grower, error)
 	GrowerByKey(ctx context.Context, keyHash string) (Grower, error)

@@ -46,7 +46,7 @@ func TestPagesInABrowser(t *testing.T) {
 		width, height int64
 	}{{"phone", 360, 740}, {"desk", 1280, 900}} {
 		for _, page := range []struct{ name, link string }{
-			{"home", links.Page}, {"log", "http://trees.example/trees/ridge-maple/log"}, {"region", links.Region}, {"nowhere", "http://trees.example/nowhere"},
+			{"home", links.Page}, {"log", "http://trees.example/trees/ridge-maple/log"}, {"region", links.Region}, {"nowhere", "http://trees.example/nowhere"}, {"sign-in", "http://trees.example/sign-in"}, {"account", "http://trees.example/account"}, {"leaving", "http://trees.example/account/leave"},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

@@ -93,7 +93,7 @@ func (s *Server) byPassword(c echo.Context) (g calendar.Grower, err error) {
 		}
 		return err == nil, err
 	}
-	if ok, err := check(); err != nil {
+	if ok, err := s.throttle(c, "program", strings.ToLower(user), check); err != nil {
 		return g, err
 	} else if !ok {
 		return g, calendar.ErrNotFound

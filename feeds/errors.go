@@ -31,6 +31,7 @@ var answers = []struct {
 	{calendar.ErrGone, http.StatusGone, "This link was withdrawn. Ask for a new one, or make one on your page."},
 	{calendar.ErrInvalid, http.StatusUnprocessableEntity, "What was sent cannot be taken as it is."},
 	{calendar.ErrConflict, http.StatusConflict, "That is there already."},
+	{errWait, http.StatusTooManyRequests, "Too many tries that failed. Wait a little, and try again."},
 	{context.DeadlineExceeded, http.StatusServiceUnavailable, "This took too long. Try again in a minute."},
 	{context.Canceled, http.StatusServiceUnavailable, "The request was given up."},
 }

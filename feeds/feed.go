@@ -1,7 +1,6 @@
 package feeds
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"net/http"
@@ -169,17 +168,4 @@ func (s *Server) revokeFeed(c echo.Context) error {
 	}
 	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows no work from now on: for thirty days it tells whoever reads it so, then nothing.")
 	return c.Redirect(http.StatusSeeOther, "/#feeds")
-}
-
-// signInFirst answers who is not signed in.
-func (s *Server) signInFirst(c echo.Context, err error) error {
-	if err != nil {
-		return err
-	}
-	return s.page(c, http.StatusForbidden, func(b *bytes.Buffer) error {
-		return s.pages.Message(b, &pages.Message{
-			Title: "Open your page first",
-			Text:  "Nothing was changed. Your page opens with the secret link that you were given; the sign-in lasts two weeks from the last visit.",
-		})
-	})
 }

@@ -38,7 +38,7 @@ func (s *Server) lobby(c echo.Context) error {
 	}
 	m := &pages.Message{
 		Title: "The right fortnight for each tree",
-		Text:  "Your own page opens with the secret link that you were given when the service was set up.",
+		Text:  "Your own page opens with the secret link that you were given, or with your mail address and password.", SignIn: true,
 	}
 	for _, r := range regions {
 		m.Regions = append(m.Regions, pages.Choice{Value: r.ID, Label: r.Name})

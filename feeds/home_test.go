@@ -104,7 +104,7 @@ func TestPageSaysHowSureEveryDateIs(t *testing.T) {
 func TestPagesNeedNoScriptAndNoInlineStyle(t *testing.T) {
 	b := newBed(t)
 	b.must(b.store.PutRegion(b.ctx(), valley))
-	for name, a := range map[string]answered{"home": b.open(), "log": b.send(b.client, http.MethodGet, "/trees/ridge-maple/log", nil), "region": b.get("/r/valley"), "front": b.get("/"), "error": b.get("/nowhere")} {
+	for name, a := range map[string]answered{"home": b.open(), "log": b.send(b.client, http.MethodGet, "/trees/ridge-maple/log", nil), "region": b.get("/r/valley"), "front": b.get("/"), "error": b.get("/nowhere"), "sign-in": b.get("/sign-in"), "account": b.send(b.client, http.MethodGet, "/account", nil), "leaving": b.send(b.client, http.MethodGet, "/account/leave", nil)} {
 		csp := a.Header.Get("Content-Security-Policy")
 		if !strings.Contains(csp, "default-src 'none'") || strings.Contains(csp, "unsafe") {
 			t.Errorf("%s: policy %q", name, csp)

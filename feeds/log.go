@@ -87,7 +87,7 @@ func (s *Server) logEntry(c echo.Context) error {
 	}
 	said := t.Tree.Name + ": logged, and planned anew."
 	if err := s.replan(ctx, g.ID, s.cfg.Now()); err != nil {
-		s.cfg.Log.Error("logged, but no new plan", "grower", g.ID, "error", err)
+		s.cfg.Log.ErrorContext(ctx, "logged, but no new plan", "grower", g.ID, "error", err)
 		said = t.Tree.Name + ": logged. The plan below is the one from before; a new one could not be made and will be tried again tomorrow."
 	}
 	s.sessions.Put(ctx, sessionSaid, said)

@@ -14,8 +14,9 @@ import (
 	"budswell/feeds/pages"
 )
 
-// contentPolicy lets a page load its own style sheet and nothing else.
-const contentPolicy = "default-src 'none'; style-src 'self'; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+// contentPolicy lets a page load its own style sheet and scripts and nothing else;
+// nothing that stands in the page itself runs.
+const contentPolicy = "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // secretPaths are the routes whose path holds a secret; they answer in plain
 // text, and only the pattern of a route is ever logged.
@@ -28,31 +29,35 @@ func (s *Server) routes() *echo.Echo {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.Logger.SetOutput(logWriter{s.cfg.Log})
-	e.IPExtractor = echo.ExtractIPDirect()
+	e.IPExtractor = trusted(s.cfg.Proxies)
 	e.HTTPErrorHandler = s.tell
 	secure := s.base.Scheme == "https"
 	e.Use(
+		s.metrics.requests,
 		capRequestID,
 		middleware.RequestID(),
+		inContext,
 		middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
-			LogMethod: true, LogRoutePath: true, LogStatus: true, LogLatency: true, LogRequestID: true, LogError: true, HandleError: true,
+			LogMethod: true, LogRoutePath: true, LogStatus: true, LogLatency: true, LogError: true, HandleError: true,
 			LogValuesFunc: s.logRequest,
 		}),
-		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(_ echo.Context, err error, stack []byte) error {
-			s.cfg.Log.Error("panic", "error", err, "stack", string(stack))
+		middleware.RecoverWithConfig(middleware.RecoverConfig{LogErrorFunc: func(c echo.Context, err error, stack []byte) error {
+			s.cfg.Log.ErrorContext(c.Request().Context(), "panic", "error", err, "stack", string(stack))
 			return err
 		}}),
 		middleware.SecureWithConfig(middleware.SecureConfig{
 			ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ReferrerPolicy: "no-referrer", ContentSecurityPolicy: contentPolicy,
 			HSTSMaxAge: map[bool]int{true: 365 * 24 * 60 * 60}[secure], HSTSExcludeSubdomains: true,
 		}),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: underDAV}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return c.Path() == addRoute || underDAV(c) }}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: uploadForm}),
 		middleware.ContextTimeout(workTime),
 	)
 	read := func(path string, h echo.HandlerFunc, m ...echo.MiddlewareFunc) {
 		e.Match([]string{"GET", "HEAD"}, path, h, m...)
 	}
-	read("/healthz", func(c echo.Context) error { return c.String(http.StatusOK, "ok\n") })
+	read("/healthz", alive)
+	read("/readyz", s.ready)
 	read(feedRoute, s.feed)
 	read(taskRoute, s.tasks)
 	s.davRoutes(e)
@@ -64,7 +69,7 @@ func (s *Server) routes() *echo.Echo {
 	person := []echo.MiddlewareFunc{
 		echo.WrapMiddleware(s.sessions.LoadAndSave),
 		middleware.CSRFWithConfig(middleware.CSRFConfig{
-			TokenLookup: "form:_csrf", CookieName: "csrf", CookiePath: "/", CookieHTTPOnly: true, CookieSecure: secure, CookieSameSite: http.SameSiteLaxMode,
+			TokenLookup: "form:_csrf", CookieName: s.cookie("csrf"), CookieMaxAge: int(sessionLife.Seconds()), CookiePath: "/", CookieHTTPOnly: true, CookieSecure: secure, CookieSameSite: http.SameSiteLaxMode,
 		}),
 		noStore,
 	}
@@ -76,6 +81,7 @@ func (s *Server) routes() *echo.Echo {
 	s.programRoutes(e, person)
 	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
+	s.accountRoutes(e, person)
 	return e
 }
 
@@ -114,7 +120,7 @@ func (s *Server) logRequest(c echo.Context, v middleware.RequestLoggerValues) er
 	level := slog.LevelInfo
 	attrs := []slog.Attr{
 		slog.String("method", v.Method), slog.String("route", v.RoutePath), slog.Int("status", v.Status),
-		slog.Duration("took", v.Latency), slog.String("id", v.RequestID),
+		slog.Duration("took", v.Latency),
 	}
 	if v.Status >= http.StatusInternalServerError && v.Error != nil {
 		level = slog.LevelError
@@ -139,7 +145,7 @@ func (s *Server) tell(err error, c echo.Context) {
 	switch path := c.Path(); {
 	case c.Request().Method == http.MethodHead:
 		failed = c.NoContent(status)
-	case path == feedRoute, path == "/healthz", strings.HasSuffix(path, ".ics"), strings.HasPrefix(path, davRoot):
+	case path == feedRoute, path == taskRoute, path == "/healthz", path == "/readyz", strings.HasSuffix(path, ".ics"), strings.HasPrefix(path, davRoot):
 		failed = c.String(status, words+"\n")
 	default:
 		failed = s.page(c, status, func(b *bytes.Buffer) error {
@@ -147,7 +153,7 @@ func (s *Server) tell(err error, c echo.Context) {
 		})
 	}
 	if failed != nil {
-		s.cfg.Log.Warn("answer not written", "error", failed)
+		s.cfg.Log.WarnContext(c.Request().Context(), "answer not written", "error", failed)
 	}
 }
 

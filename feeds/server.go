@@ -14,8 +14,10 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -42,8 +44,16 @@ type Config struct {
 	// kind's name must do.
 	Credit func(w calendar.WeatherSource) (words, address string)
 
-	// Sessions keeps sign-ins; nil: in memory, lost when the service stops.
-	Sessions scs.Store
+	// Mail sends a message at once; nil: the service sends none, and keepers hand
+	// on links themselves.
+	Mail func(ctx context.Context, to, title, text string) error
+
+	// Open lets anybody join who can read mail at the address they name. Else the
+	// keeper invites.
+	Open bool
+
+	// Proxies are the addresses of reverse proxies, whose word on who asks is taken.
+	Proxies []netip.Prefix
 }
 
 // Server serves feeds and pages. Make one with [New].
@@ -57,6 +67,12 @@ type Server struct {
 	editions shelf[*edition]
 	by       string // which program and lore make editions
 	echo     *echo.Echo
+
+	metrics   *metrics
+	passwords *passwords
+	guard     *guard
+	mailing   sync.WaitGroup // links on their way
+	stopTime  time.Duration
 }
 
 // Time limits of a connection. A reader that sends or takes its bytes more
@@ -67,7 +83,8 @@ const (
 	workTime       = 45 * time.Second
 	writeTime      = 60 * time.Second
 	idleTime       = 2 * time.Minute
-	stopTime       = 10 * time.Second
+	stopTime       = 8 * time.Second // for requests to finish
+	lastTime       = time.Second     // and then for links that are being mailed; ten in all with what follows
 	maxHeader      = 16 << 10
 )
 
@@ -76,6 +93,8 @@ func New(cfg Config) (*Server, error) {
 	switch {
 	case cfg.Store == nil, cfg.Lore == nil, cfg.Now == nil, cfg.Random == nil:
 		return nil, errors.New("feeds: a server wants a store, a lore, a clock and randomness")
+	case cfg.Open && cfg.Mail == nil:
+		return nil, errors.New("feeds: a service that is open to all must be able to mail them a link")
 	case cfg.Log == nil:
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
@@ -87,10 +106,16 @@ func New(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{cfg: cfg, base: base, pages: ps, planner: newPlanner(cfg.Lore)}
+	cfg.Log = slog.New(requestLog{cfg.Log.Handler()})
+	s := &Server{cfg: cfg, base: base, pages: ps, stopTime: stopTime}
 	if s.by, err = maker(&cfg); err != nil {
 		return nil, err
 	}
+	if s.metrics, err = newMetrics(cfg.Store, cfg.Now); err != nil {
+		return nil, err
+	}
+	s.planner = s.timed(newPlanner(cfg.Lore))
+	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()
 	return s, nil
@@ -99,28 +124,88 @@ func New(cfg Config) (*Server, error) {
 // Handler returns the whole service as one handler.
 func (s *Server) Handler() http.Handler { return s.echo }
 
-// Serve answers on l until ctx ends, then lets running requests finish for up to
-// ten seconds.
+// Serve answers on l until ctx ends, then lets running requests finish, and cuts
+// off those that take longer than eight seconds; it returns within ten.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	hs := &http.Server{
-		Handler:           s.echo,
-		ReadHeaderTimeout: readHeaderTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
-		MaxHeaderBytes: maxHeader,
-		ErrorLog:       slog.NewLogLogger(s.cfg.Log.Handler(), slog.LevelWarn),
-	}
+	hs := httpServer(s.echo, s.cfg.Log)
 	failed := make(chan error, 1)
 	go func() { failed <- hs.Serve(l) }()
+	sweeping, cancel := context.WithCancel(ctx)
+	defer cancel()
+	go s.sweep(sweeping)
 	select {
 	case err := <-failed:
 		return fmt.Errorf("feeds: serve: %w", err)
 	case <-ctx.Done():
 	}
-	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
-	defer cancel()
-	if err := hs.Shutdown(stop); err != nil {
-		return fmt.Errorf("feeds: stop: %w", err)
+	return s.stop(context.WithoutCancel(ctx), hs)
+}
+
+// ServeMetrics answers Prometheus on l until ctx ends.
+func (s *Server) ServeMetrics(ctx context.Context, l net.Listener) error {
+	hs := httpServer(s.Metrics(), s.cfg.Log)
+	defer context.AfterFunc(ctx, func() { _ = hs.Close() })()
+	if err := hs.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return fmt.Errorf("feeds: serve metrics: %w", err)
 	}
 	return nil
+}
+
+func httpServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: readHeaderTime, ReadTimeout: readTime, WriteTimeout: writeTime, IdleTimeout: idleTime,
+		MaxHeaderBytes: maxHeader,
+		ErrorLog:       slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// stop ends what runs, within the time that stopping may take.
+func (s *Server) stop(ctx context.Context, hs *http.Server) error {
+	ctx, cancel := context.WithTimeout(ctx, s.stopTime)
+	defer cancel()
+	err := hs.Shutdown(ctx)
+	if errors.Is(err, context.DeadlineExceeded) {
+		s.cfg.Log.Warn("requests were cut off: they took too long to end", "after", s.stopTime)
+		err = hs.Close()
+	}
+	if err != nil {
+		return fmt.Errorf("feeds: stop: %w", err)
+	}
+	mailed := make(chan struct{})
+	go func() {
+		s.mailing.Wait()
+		close(mailed)
+	}()
+	select {
+	case <-mailed:
+	case <-time.After(lastTime):
+		s.cfg.Log.Warn("a link was not mailed: who asked for it must ask again")
+	}
+	return nil
+}
+
+// sweepEvery is how often what is of no more use is deleted, and rememberLeft
+// how long the feeds of growers who left say so.
+const (
+	sweepEvery   = time.Hour
+	rememberLeft = 30 * 24 * time.Hour
+)
+
+func (s *Server) sweep(ctx context.Context) {
+	tick := time.NewTicker(sweepEvery)
+	defer tick.Stop()
+	for {
+		now := s.cfg.Now()
+		if err := s.cfg.Store.Sweep(ctx, now, now.Add(-rememberLeft)); err != nil && ctx.Err() == nil {
+			s.cfg.Log.Error("sweep", "error", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
 }
 
 // link returns the public address of a path.

@@ -41,3 +41,10 @@ func (s *shelf[T]) get(key string, fresh func(T) bool, make func(old T, made boo
 	k.value, k.made = v, true
 	return v, nil
 }
+
+// drop forgets the thing of key.
+func (s *shelf[T]) drop(key string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.slots, key)
+}

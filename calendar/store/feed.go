@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
@@ -27,6 +29,10 @@ func (s *Store) Feeds(ctx context.Context, grower string) (out []calendar.Feed, 
 func (s *Store) FeedByToken(ctx context.Context, tokenHash string) (f calendar.Feed, err error) {
 	err = s.read(ctx, "feed by token", func(t tx) (err error) {
 		f, err = feed(t.QueryRowContext(ctx, feedColumns+" where token_hash = $1", tokenHash))
+		if errors.Is(err, sql.ErrNoRows) { // its grower may have left
+			f = calendar.Feed{TokenHash: tokenHash}
+			err = t.QueryRowContext(ctx, "select since from withdrawn where token_hash = $1", tokenHash).Scan(timeOf{&f.Revoked})
+		}
 		return err
 	})
 	if err == nil && !f.Revoked.IsZero() {

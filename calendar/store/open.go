@@ -30,6 +30,12 @@ const (
 	busy = 5 * time.Second
 )
 
+// Path returns the file of a database; false where it has none.
+func Path(dsn string) (string, bool) {
+	path, ok := strings.CutPrefix(dsn, "sqlite:")
+	return path, ok && path != "" && path != ":memory:"
+}
+
 // Open opens the database that dsn names and brings its schema up to date:
 //
 //	sqlite:PATH      a file, made with permissions 0600 if it is not there
@@ -65,7 +71,7 @@ func open(ctx context.Context, path string, busy time.Duration) (*Store, error) 
 		}
 		if s.writer, err = connect(name, url.Values{
 			"_txlock": {"immediate"},
-			"_pragma": {"journal_mode(wal)", "synchronous(full)"},
+			"_pragma": {"journal_mode(wal)", "synchronous(full)", "secure_delete(1)"},
 		}, busy, 1); err != nil {
 			return nil, err
 		}
@@ -94,6 +100,11 @@ func create(path string) (string, error) {
 	if err := f.Close(); err != nil {
 		return "", err
 	}
+	return address(path)
+}
+
+// address returns the name by which SQLite opens a file.
+func address(path string) (string, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return "", err
@@ -114,9 +125,16 @@ func connect(name string, q url.Values, busy time.Duration, conns int) (*sql.DB,
 
 // check reports a file that is not one of ours or is damaged. It only reads: the
 // writer's first use would make the file's journal ours.
-func (s *Store) check(ctx context.Context) error {
+func (s *Store) check(ctx context.Context) error { return checkOn(ctx, s.reader) }
+
+// queryer is what a database and one of its connections have in common.
+type queryer interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+func checkOn(ctx context.Context, q queryer) error {
 	var id, tables int
-	row := s.reader.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
+	row := q.QueryRowContext(ctx, "select (select application_id from pragma_application_id), (select count(*) from sqlite_schema)")
 	if err := row.Scan(&id, &tables); err != nil {
 		return err
 	}
@@ -124,7 +142,7 @@ func (s *Store) check(ctx context.Context) error {
 		return errors.New("this file belongs to another program: name a file of its own")
 	}
 	var verdict string
-	if err := s.reader.QueryRowContext(ctx, "pragma quick_check(1)").Scan(&verdict); err != nil {
+	if err := q.QueryRowContext(ctx, "pragma quick_check(1)").Scan(&verdict); err != nil {
 		return err
 	}
 	if verdict != "ok" {
@@ -147,6 +165,7 @@ func (s *Store) migrate(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	s.schema = want
 	if have > want {
 		return fmt.Errorf("written by a later version (schema %d; this version knows %d): use that version, or restore a backup made before it", have, want)
 	}

@@ -35,6 +35,7 @@ import (
 // Store is an open database. It is safe for concurrent use.
 type Store struct {
 	reader, writer *sql.DB
+	schema         int64 // number of the newest migration
 }
 
 var _ calendar.Store = (*Store)(nil)

@@ -13,16 +13,25 @@ import (
 )
 
 type importCommand struct {
-	File   string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it."`
+	File   string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it; or a file that 'export' wrote."`
 	DB     string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
 	Base   string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
 	Grower string `help:"Id of the grower whose trees they are; made from the name in the file when not given." placeholder:"ID"`
 	Renew  bool   `help:"Make new secret links; those given out before stop working."`
+
+	Lore []string `help:"YAML files of species and rules that an export was written with; a plan file names its own." type:"existingfile" placeholder:"FILE"`
 }
 
 // Run puts the file into the database. What is there already is changed, and no
 // entry of a log is ever taken away; links stay as they are unless renewed.
 func (c *importCommand) Run(ctx context.Context, p program) (err error) {
+	text, err := readFile(c.File)
+	if err != nil {
+		return err
+	}
+	if calendar.IsArchive(text) {
+		return c.archive(ctx, p, text)
+	}
 	// A day of grace: it may be tomorrow already where the trees stand.
 	file, _, weather, err := readPlanFile(c.File, climate.DateOf(p.now().UTC())+1)
 	if err != nil {

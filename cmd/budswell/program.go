@@ -38,7 +38,11 @@ type commands struct {
 	Backtest backtestCommand `cmd:"" help:"Print how good forecasts of past springs would have been."`
 	Weather  weatherCommand  `cmd:"" help:"Look at weather records."`
 	Lore     loreCommand     `cmd:"" help:"Look at species and rules, and check them."`
-	Import   importCommand   `cmd:"" help:"Put the site, trees and log of a file into the service's database."`
+	Import   importCommand   `cmd:"" help:"Put the site, trees and log of a file, or an export, into the service's database."`
+	Export   exportCommand   `cmd:"" help:"Write everything that growers entered as one file."`
+	Backup   backupCommand   `cmd:"" help:"Back up the service's database while it runs."`
+	Restore  restoreCommand  `cmd:"" help:"Restore a backup while the service is stopped."`
+	Grower   growerCommand   `cmd:"" help:"Add, invite, list and delete growers."`
 }
 
 // exit is how kong leaves; run turns it into a status.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"net/netip"
 	"strings"
 	"time"
 
@@ -25,6 +26,10 @@ type serveCommand struct {
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 
+	Open       bool           `help:"Let anybody join who can read mail at the address that they name; without it, the keeper invites."`
+	TrustProxy []netip.Prefix `help:"Networks of reverse proxies whose X-Forwarded-For is believed." placeholder:"CIDR"`
+	Metrics    string         `name:"metrics-addr" help:"Address on which Prometheus finds metrics; off when not given. Keep it to the machine." placeholder:"HOST:PORT"`
+
 	Weather weatherFlags `embed:"" group:"Weather that places have from services"`
 
 	SMTP smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
@@ -37,6 +42,10 @@ type smtpFlags struct {
 	Password string    `help:"Password; better given as BUDSWELL_SMTP_PASSWORD." placeholder:"SECRET"`
 	From     string    `help:"Address that nudges come from." placeholder:"ADDRESS"`
 	TLS      nudge.TLS `name:"tls" help:"starttls, implicit, or none on a trusted network." default:"starttls" placeholder:"HOW"`
+}
+
+func (f smtpFlags) server() nudge.SMTP {
+	return nudge.SMTP{Host: f.Host, Port: f.Port, User: f.User, Password: f.Password, From: f.From, TLS: f.TLS}
 }
 
 // stopTime is how long jobs may take to end.
@@ -72,12 +81,24 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log, Credit: c.Weather.credit}
+	sender, err := c.sender(p, db, log)
+	if err != nil {
+		return err
+	}
+	config := feeds.Config{
+		Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log,
+		Mail: c.mail(p), Open: c.Open, Proxies: c.TrustProxy, Credit: c.Weather.credit,
+	}
+	if c.Open && config.Mail == nil {
+		return fmt.Errorf("%w: --open wants a mail server, --smtp-host, to mail people the link by which they join", errUsage)
+	}
 	server, err := feeds.New(config)
 	if err != nil {
 		return err
 	}
-	sender, err := c.sender(p, db, log)
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	metrics, err := c.metrics(ctx, p, server)
 	if err != nil {
 		return err
 	}
@@ -90,7 +111,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 			return err
 		}
 	}
-	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Morning, sender, log)
+	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Timed("morning", server.Morning), sender, log)
 	if err != nil {
 		return err
 	}
@@ -104,18 +125,53 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	defer func() { stopFetching(); <-fetched }()
 	scheduler.Start()
 	writeLinks(p, links)
+	// Jobs end while requests do, so that both are within the ten seconds.
+	stopped := make(chan error, 1)
+	go func() {
+		<-ctx.Done()
+		stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
+		defer cancel()
+		stopped <- scheduler.Stop(stop)
+	}()
 	err = server.Serve(ctx, listener)
-	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
-	defer cancel()
-	return errors.Join(err, scheduler.Stop(stop))
+	cancel()
+	return errors.Join(err, <-stopped, <-metrics)
+}
+
+// metrics serves metrics until ctx ends, where an address for them is given.
+func (c *serveCommand) metrics(ctx context.Context, p program, server *feeds.Server) (<-chan error, error) {
+	ended := make(chan error, 1)
+	if c.Metrics == "" {
+		ended <- nil
+		return ended, nil
+	}
+	l, err := net.Listen("tcp", c.Metrics)
+	if err != nil {
+		return nil, fmt.Errorf("--metrics-addr %s: %w", c.Metrics, err)
+	}
+	fmt.Fprintf(p.stdout, "metrics: http://%s/\n", l.Addr())
+	go func() { ended <- server.ServeMetrics(ctx, l) }()
+	return ended, nil
+}
+
+// mail returns what mails links at once; nil where there is no mail server.
+func (c *serveCommand) mail(p program) func(ctx context.Context, to, title, text string) error {
+	smtp := c.SMTP.server()
+	if !smtp.Configured() {
+		return nil
+	}
+	return func(ctx context.Context, to, title, text string) error {
+		id, _, err := feeds.NewSecret(p.random)
+		if err != nil {
+			return err
+		}
+		return smtp.Mail(ctx, id, to, title, text, p.now())
+	}
 }
 
 // sender returns what mails nudges; nil where there is no mail server.
 func (c *serveCommand) sender(p program, db *store.Store, log *slog.Logger) (*nudge.Sender, error) {
-	smtp := nudge.SMTP{
-		Host: c.SMTP.Host, Port: c.SMTP.Port, User: c.SMTP.User, Password: c.SMTP.Password,
-		From: c.SMTP.From, TLS: c.SMTP.TLS,
-	}
+	smtp := c.SMTP.server()
 	if !smtp.Configured() {
 		return nil, nil
 	}

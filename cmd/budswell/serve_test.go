@@ -260,3 +260,27 @@ trees:
 	}
 	icstest.Check(t, map[string][]byte{"plan": []byte(stdout.String())})
 }
+
+// TestServeMetricsApart: on their own address, and nowhere else.
+func TestServeMetricsApart(t *testing.T) {
+	lines, stop := serve(t, time.Date(2027, 4, 12, 8, 0, 0, 0, time.UTC), "--demo", "--metrics-addr", "127.0.0.1:0", "--trust-proxy", "127.0.0.1/32,10.0.0.0/8")
+	defer stop()
+	at := func(line int, name string) string {
+		address, ok := strings.CutPrefix(lines[line], name+": ")
+		if !ok {
+			t.Fatalf("line %d is %q, want %s", line, lines[line], name)
+		}
+		return address
+	}
+	resp, body := get(t, http.DefaultClient, at(0, "metrics"))
+	if resp.StatusCode != http.StatusOK || !strings.Contains(body, "budswell_store_up 1") || !strings.Contains(body, "budswell_weather_records 1") {
+		t.Errorf("metrics: %s\n%s", resp.Status, body)
+	}
+	base, _, _ := strings.Cut(at(1, "page"), "/enter/")
+	if resp, body := get(t, http.DefaultClient, base+"/readyz"); resp.StatusCode != http.StatusOK || !strings.Contains(body, "weather: 1 of 1 places have a record") {
+		t.Errorf("readyz: %s\n%s", resp.Status, body)
+	}
+	if resp, _ := get(t, http.DefaultClient, base+"/metrics"); resp.StatusCode != http.StatusNotFound {
+		t.Errorf("metrics at the public address: %s", resp.Status)
+	}
+}

@@ -28,6 +28,8 @@ func TestExitStatus(t *testing.T) {
 		{[]string{"prune"}, wrongUsage},
 		{[]string{"lore", "show", "Yggdrasil"}, failed},
 		{[]string{"phases", "--species", "Fagus sylvatica", "--weather", "../../data-sample/quernthal-invented.csv", "--lat", "47", "--lon", "200"}, wrongUsage},
+		{[]string{"serve", "--demo", "--addr", "127.0.0.1:0", "--open"}, wrongUsage},
+		{[]string{"serve", "--demo", "--addr", "127.0.0.1:0", "--trust-proxy", "everybody"}, wrongUsage},
 		{[]string{"serve", "--demo", "--addr", "127.0.0.1:0", "--smtp-host", "localhost", "--smtp-from", "nobody"}, wrongUsage},
 	} {
 		p, stdout, stderr := testProgram(time.Date(2026, 4, 12, 8, 0, 0, 0, time.UTC))

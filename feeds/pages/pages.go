@@ -78,4 +78,5 @@ type Message struct {
 	Title   string
 	Text    string
 	Regions []Choice // public regions to go to
+	SignIn  bool     // shows the way in
 }

@@ -47,6 +47,12 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"claims", claims},
 		{"claims by many", claimsByMany},
 		{"jobs", jobs},
+		{"accounts", accounts},
+		{"tickets", tickets},
+		{"sessions", sessions},
+		{"leaving", leaving},
+		{"sweeping", sweeping},
+		{"state", state},
 		{"what cannot be kept", invalid},
 		{"a context that ended", cancelled},
 	} {

@@ -1,0 +1,229 @@
+package feeds
+
+import (
+	"bytes"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"budswell/calendar"
+	"budswell/calendar/store"
+)
+
+// upload sends a file as the account page does.
+func (b *bed) upload(c *http.Client, field, name, content string) answered {
+	b.t.Helper()
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	var part io.Writer
+	var err error
+	if name == "" {
+		part, err = w.CreateFormField(field)
+	} else {
+		part, err = w.CreateFormFile(field, name)
+	}
+	b.must(err)
+	_, err = io.WriteString(part, content)
+	b.must(err)
+	b.must(w.Close())
+	req, err := http.NewRequestWithContext(b.ctx(), http.MethodPost, b.http.URL+"/account/add", &body)
+	b.must(err)
+	req.Header.Set("Content-Type", w.FormDataContentType())
+	req.Header.Set("Sec-Fetch-Site", "same-origin")
+	resp, err := c.Do(req)
+	b.must(err)
+	defer func() { _ = resp.Body.Close() }()
+	text, err := io.ReadAll(resp.Body)
+	b.must(err)
+	return answered{resp, string(text)}
+}
+
+func archive(t *testing.T, s calendar.Store, growers ...string) string {
+	t.Helper()
+	a, err := Collect(t.Context(), s, growers...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := a.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// TestArchiveComesBackTheSame: out of the demo, into an empty store, and out
+// again, byte for byte.
+func TestArchiveComesBackTheSame(t *testing.T) {
+	b, _ := newDemo(t, time.Date(2027, 3, 30, 6, 0, 0, 0, time.UTC))
+	// What the demo lacks.
+	b.grower("bea", "south")
+	b.must(b.store.PutTree(b.ctx(), calendar.Kept{Grower: "bea", Place: "south", Tree: calendar.Tree{
+		ID: "third", Name: "third", Species: "Acer campestre", Origin: calendar.Nursery,
+		Log: []calendar.Entry{{On: date(2027, 3, 2), Judged: &calendar.Judgement{Stage: calendar.StageBuilding, Strength: calendar.Weak}, Note: "two \"lines\"\nof <it>"}},
+	}}))
+	b.addFeed("bea", "f", calendar.Filter{Trees: []string{"third"}})
+	b.addFeed("bea", "gone", calendar.Filter{})
+	b.must(b.store.RevokeFeed(b.ctx(), "bea", "gone", b.now()))
+	before := archive(t, b.store)
+	for _, secret := range []string{"hash", "token", "key"} {
+		if strings.Contains(strings.ToLower(before), secret) {
+			t.Errorf("the archive says %q", secret)
+		}
+	}
+	if !calendar.IsArchive([]byte(before)) {
+		t.Error("the archive is not known for one")
+	}
+	fresh, err := store.Open(t.Context(), "sqlite::memory:")
+	b.must(err)
+	defer fresh.Close()
+	cfg := b.server.cfg
+	cfg.Store = fresh
+	a, err := calendar.ReadArchive("a.json", []byte(before), cfg.Lore, date(2027, 3, 31))
+	b.must(err)
+	for i := range a.Growers {
+		d, err := Add(t.Context(), fresh, &a.Growers[i], a.Growers[i].ID)
+		b.must(err)
+		links, err := d.Write(t.Context(), cfg)
+		b.must(err)
+		if links.Page == "" || len(links.Feeds) != len(a.Growers[i].Feeds) {
+			t.Errorf("links %+v", links)
+		}
+	}
+	if after := archive(t, fresh); after != before {
+		t.Error("it is not the same afterwards")
+	}
+	// A second time nothing is added.
+	for i := range a.Growers {
+		if d, err := Add(t.Context(), fresh, &a.Growers[i], a.Growers[i].ID); err != nil || len(d.Adds) != 0 || d.New {
+			t.Errorf("a second time: %+v %v", d.Adds, err)
+		}
+	}
+}
+
+func TestTakeAlongAndAddFromTheAccountPage(t *testing.T) {
+	b := accountBed(t)
+	c := b.newClient()
+	b.signIn(c, "ada@example.org", phrase)
+	b.grower("bea", "south") // another's data is not in the file
+	b.addFeed("ada", "f", calendar.Filter{Works: []string{"repot"}})
+	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 2, 27), Did: "repot"}))
+	file := b.send(c, http.MethodGet, "/account/garden.json", nil)
+	if file.StatusCode != http.StatusOK || strings.Contains(file.text, "BEA") || !strings.Contains(file.Header.Get("Content-Disposition"), "attachment") {
+		t.Fatalf("%s\n%s", file.Status, file.text)
+	}
+
+	b.grower("cay", "east")
+	b.setPassword("cay", "cay@example.org", phrase)
+	cay := b.newClient()
+	b.signIn(cay, "cay@example.org", phrase)
+	before := archive(t, b.store, "cay")
+	shown := b.upload(cay, "file", "garden.json", file.text)
+	// Cay has trees of the same ids already: what is new is the place, one entry, a feed.
+	for _, want := range []string{"place north bench", "1 entry in the log of ridge maple", "feed feed f, with a new link", "tree old pine"} {
+		if !strings.Contains(shown.text, want) {
+			t.Errorf("the preview lacks %q:\n%s", want, shown.text)
+		}
+	}
+	if archive(t, b.store, "cay") != before {
+		t.Error("a preview adds something")
+	}
+	text := attr(find(shown.node(t), "input", "name", "text")[0], "value")
+	added := b.upload(cay, "text", "", text)
+	links := find(added.node(t), "input", "class", "link")
+	if added.StatusCode != http.StatusOK || len(links) != 2 {
+		t.Fatalf("%s\n%s", added.Status, added.text)
+	}
+	if feed := b.get(strings.TrimPrefix(attr(links[0], "value"), "http://trees.example")); feed.StatusCode != http.StatusOK {
+		t.Errorf("the new feed: %s", feed.Status)
+	}
+	trees, err := b.store.Trees(b.ctx(), "cay")
+	b.must(err)
+	if len(trees) != 2 || len(trees[0].Log) != 1 || trees[0].Place != "east" {
+		t.Errorf("trees: %+v", trees)
+	}
+	if again := b.upload(cay, "file", "garden.json", file.text); !strings.Contains(again.text, "Nothing: all that the file holds is here already") {
+		t.Errorf("a second time:\n%s", again.text)
+	}
+}
+
+func TestFilesThatCannotBeAdded(t *testing.T) {
+	b := accountBed(t)
+	c := b.newClient()
+	b.signIn(c, "ada@example.org", phrase)
+	good := b.send(c, http.MethodGet, "/account/garden.json", nil).text
+	for name, row := range map[string]struct {
+		content string
+		status  int
+		words   string
+	}{
+		"empty":             {"", 422, "EOF"},
+		"no JSON":           {"version: 1", 422, "the file:1"},
+		"cut short":         {good[:len(good)/2], 422, "unexpected EOF"},
+		"two":               {good + good, 422, "something follows"},
+		"another version":   {strings.Replace(good, `"version": 1`, `"version": 2`, 1), 422, "version: 2"},
+		"off the earth":     {strings.Replace(good, `"lat": 50.1`, `"lat": 150.1`, 1), 422, "places[0]"},
+		"a place elsewhere": {strings.Replace(good, `"lat": 50.1`, `"lat": 51.1`, 1), 422, "want another id"},
+		"another species":   {strings.Replace(good, "field maple", "Acer palmatum", 1), 422, "Acer palmatum"},
+		"no such species":   {strings.Replace(good, "field maple", "Yggdrasil", 1), 422, "Yggdrasil"},
+		"no such field":     {strings.Replace(good, `"tz"`, `"timezone"`, 1), 422, "timezone"},
+		"another place":     {strings.Replace(good, `"place": "north"`, `"place": "x"`, 1), 422, "trees[0].place"},
+		"nobody":            {`{"format": "budswell-archive", "version": 1, "growers": []}`, 422, "want one"},
+		"too large":         {strings.Repeat(" ", longestUpload+1), 413, "more than this form takes"},
+		"far too large":     {strings.Repeat(" ", 6<<20), 413, "more than this form takes"},
+	} {
+		a := b.upload(c, "file", "x.json", row.content)
+		if a.StatusCode != row.status || !strings.Contains(a.text, row.words) {
+			t.Errorf("%s: %s, want %d and %q in\n%s", name, a.Status, row.status, row.words, a.text)
+		}
+	}
+	if a := b.send(b.newClient(), http.MethodGet, "/account/garden.json", nil); a.StatusCode != http.StatusForbidden {
+		t.Errorf("a stranger: %s", a.Status)
+	}
+}
+
+func TestDeleteAllThatIsMine(t *testing.T) {
+	b := accountBed(t)
+	b.grower("bea", "south")
+	c := b.newClient()
+	b.signIn(c, "ada@example.org", phrase)
+	feed := "/f/" + b.addFeed("ada", "f", calendar.Filter{})
+	if b.get(feed).StatusCode != http.StatusOK || !b.signedIn(c) {
+		t.Fatal("not set up")
+	}
+	page := b.send(c, http.MethodGet, "/account/leave", nil)
+	if !strings.Contains(page.text, "1 place, 2 trees with all that was logged, and 1 feed.") {
+		t.Errorf("the page does not say what is at stake:\n%s", page.text)
+	}
+	for name, row := range map[string][]string{
+		"without the password": {"word", "delete"},
+		"another password":     {"word", "delete", "now", another},
+		"without the word":     {"now", phrase},
+	} {
+		if a := b.form(c, "/account/leave", row...); a.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("%s: %s", name, a.Status)
+		}
+	}
+	if a := b.form(c, "/account/leave", "word", " Delete ", "now", phrase); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "All that was yours is deleted") {
+		t.Fatalf("%s\n%s", a.Status, a.text)
+	}
+	if b.signedIn(c) {
+		t.Error("still signed in")
+	}
+	if a := b.get(feed); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "was withdrawn") || strings.Contains(a.text, "Repot") {
+		t.Errorf("the feed does not say, for a while, that it was withdrawn: %s\n%s", a.Status, a.text)
+	}
+	if b.signIn(b.newClient(), "ada@example.org", phrase).StatusCode == http.StatusOK {
+		t.Error("the account is still there")
+	}
+	growers, err := b.store.Growers(b.ctx())
+	b.must(err)
+	if len(growers) != 1 || growers[0].ID != "bea" {
+		t.Errorf("growers: %v", growers)
+	}
+	if strings.Contains(b.log.String(), "error") {
+		t.Errorf("the log: %s", &b.log)
+	}
+}
