@@ -73,6 +73,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/feeds/:id/revoke", s.revokeFeed, person...)
 	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
+	s.nudgeRoutes(e, person)
 	return e
 }
 

@@ -38,6 +38,9 @@ type Config struct {
 	Random io.Reader // for secrets; crypto/rand.Reader outside tests
 	Log    *slog.Logger
 
+	// Webhooks says that nudges are posted to webhooks, so that growers may give some.
+	Webhooks bool
+
 	// Sessions keeps sign-ins; nil: in memory, lost when the service stops.
 	Sessions scs.Store
 }

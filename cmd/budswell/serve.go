@@ -75,7 +75,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
-	sender, err := c.sender(p, db, log)
+	sender, err := c.sender(p, db, base, log)
 	if err != nil {
 		return err
 	}
@@ -101,7 +101,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 }
 
 // sender returns what mails nudges; nil where there is no mail server.
-func (c *serveCommand) sender(p program, db *store.Store, log *slog.Logger) (*nudge.Sender, error) {
+func (c *serveCommand) sender(p program, db *store.Store, base string, log *slog.Logger) (*nudge.Sender, error) {
 	smtp := nudge.SMTP{
 		Host: c.SMTP.Host, Port: c.SMTP.Port, User: c.SMTP.User, Password: c.SMTP.Password,
 		From: c.SMTP.From, TLS: c.SMTP.TLS,
@@ -112,7 +112,7 @@ func (c *serveCommand) sender(p program, db *store.Store, log *slog.Logger) (*nu
 	if err := smtp.Validate(); err != nil {
 		return nil, fmt.Errorf("%w: %w", errUsage, err)
 	}
-	return nudge.NewSender(db, smtp, p.now, log)
+	return nudge.NewSender(db, nudge.Channels{SMTP: smtp, Base: base}, p.now, log)
 }
 
 // writeLinks prints where a person finds their page and feeds.

@@ -20,11 +20,13 @@ import (
 // every hour that clocks skip or repeat.
 const dawn = 5
 
-// Forecast makes a place's forecasts anew, and decides its nudges. It may be
-// called again for the same morning where it failed or the process died.
-type Forecast func(ctx context.Context, p calendar.Place, now time.Time) error
+// Forecast makes a grower's forecasts anew, and decides the nudges. It is given
+// those of the grower's places whose morning has come, without their weather. It
+// may be called again for the same morning where it failed or the process died.
+type Forecast func(ctx context.Context, grower string, come []calendar.Place, now time.Time) error
 
-// Scheduler runs the morning of each place once a day and sends nudges each
+// Scheduler runs the morning of each place once a day, those of a grower that come
+// together as one, and sends nudges each
 // minute. Each morning that was done is recorded, so that one missed while the
 // service was down is made up for at its start, and one that was done is not
 // done again. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
@@ -91,8 +93,9 @@ func (s *Scheduler) send(ctx context.Context) {
 	}
 }
 
-// mornings does the mornings that have come and were not done. A place that
-// fails is tried again in an hour and does not keep the others from theirs.
+// mornings does the mornings that have come and were not done, those of a grower
+// together. A grower whose morning fails is tried again in an hour and does not
+// keep the others from theirs.
 func (s *Scheduler) mornings(ctx context.Context) {
 	defer s.looked()
 	sites, err := s.store.Sites(ctx)
@@ -100,39 +103,59 @@ func (s *Scheduler) mornings(ctx context.Context) {
 		s.log.Error("mornings", "error", err)
 		return
 	}
+	now := s.clock.Now()
+	var growers []string
+	come := map[string][]calendar.Place{}
 	for _, p := range sites {
+		is, err := s.come(ctx, p, now)
+		if err != nil {
+			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+		}
+		if !is {
+			continue
+		}
+		if come[p.Grower] == nil {
+			growers = append(growers, p.Grower)
+		}
+		come[p.Grower] = append(come[p.Grower], p)
+	}
+	for _, grower := range growers {
 		if ctx.Err() != nil {
 			return
 		}
-		if err := s.morning(ctx, p); err != nil {
-			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+		if err := s.morning(ctx, grower, come[grower], now); err != nil {
+			s.log.Error("morning", "grower", grower, "error", err)
 		}
 	}
 }
 
-func (s *Scheduler) morning(ctx context.Context, p calendar.Place) (err error) {
+func (s *Scheduler) come(ctx context.Context, p calendar.Place, now time.Time) (bool, error) {
+	loc, err := p.Site.Location()
+	if err != nil {
+		return false, err
+	}
+	last, err := s.store.LastRun(ctx, morningOf(p))
+	return err == nil && due(last, now, loc), err
+}
+
+// morningOf names the job of a place's morning.
+func morningOf(p calendar.Place) string { return "morning " + p.Grower + "/" + p.ID }
+
+func (s *Scheduler) morning(ctx context.Context, grower string, come []calendar.Place, now time.Time) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
 		}
 	}()
-	loc, err := p.Site.Location()
-	if err != nil {
+	if err := s.forecast(ctx, grower, come, now); err != nil {
 		return err
 	}
-	now := s.clock.Now()
-	name := "morning " + p.Grower + "/" + p.ID
-	last, err := s.store.LastRun(ctx, name)
-	if err != nil || !due(last, now, loc) {
-		return err
+	for _, p := range come {
+		if err := s.store.Ran(ctx, morningOf(p), now); err != nil {
+			return err
+		}
 	}
-	if p, err = s.store.Place(ctx, p.Grower, p.ID); err != nil {
-		return err
-	}
-	if err := s.forecast(ctx, p, now); err != nil {
-		return err
-	}
-	return s.store.Ran(ctx, name, now)
+	return nil
 }
 
 // due reports whether a morning has come since last. A last run in the future is
