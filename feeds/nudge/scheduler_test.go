@@ -98,6 +98,7 @@ func start(t *testing.T, s calendar.Store, m *mornings, at time.Time) *running {
 	if err != nil {
 		t.Fatal(err)
 	}
+	r.hours = []int{dawn}
 	t.Cleanup(func() { stop(t, r.Scheduler) })
 	r.mornings(t.Context())
 	return r
@@ -232,6 +233,20 @@ func TestPlacesOfOneGrowerAreOneMorning(t *testing.T) {
 	m.want(t, "bench+field 04-12 05:00", "coast+shed 04-12 06:00", "bench+field+shed 04-13 05:00", "coast 04-13 05:00")
 }
 
+// TestAfternoons: the weather forecast is looked at again before the night, and
+// what was missed of a day is made up for once.
+func TestAfternoons(t *testing.T) {
+	s := places(t, "Europe/Zurich")
+	m := &mornings{}
+	r := start(t, s, m, time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC))
+	r.hours = []int{dawn, afternoon}
+	r.pass(t, 25)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-12 16:00", "Europe/Zurich 04-13 05:00")
+	r.clock.Advance(60 * time.Hour)
+	r.pass(t, 1)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-12 16:00", "Europe/Zurich 04-13 05:00", "Europe/Zurich 04-15 19:00")
+}
+
 func TestMissedMorningIsMadeUpForOnce(t *testing.T) {
 	s := places(t, "Europe/Zurich")
 	m := &mornings{}
@@ -339,7 +354,7 @@ func TestDue(t *testing.T) {
 		{at(11, 4), at(12, 4), true},
 		{at(30, 5), at(12, 4), true}, // the clock was wrong
 	} {
-		if got := due(c.last.UTC(), c.now.UTC(), zurich); got != c.want {
+		if got := due(c.last.UTC(), c.now.UTC(), zurich, []int{dawn}); got != c.want {
 			t.Errorf("last %v, now %v: due is %v", c.last, c.now, got)
 		}
 	}
