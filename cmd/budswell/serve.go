@@ -16,6 +16,7 @@ import (
 	sample "budswell/data-sample"
 	"budswell/feeds"
 	"budswell/feeds/nudge"
+	"budswell/feeds/outward"
 )
 
 type serveCommand struct {
@@ -25,7 +26,8 @@ type serveCommand struct {
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 
-	SMTP smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
+	SMTP     smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
+	Webhooks string    `help:"Addresses to which growers may have nudges posted: public, private (those of this network too), or none." enum:"public,private,none" default:"public" placeholder:"WHICH"`
 }
 
 type smtpFlags struct {
@@ -70,7 +72,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log}
+	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log, Webhooks: c.Webhooks != noWebhooks}
 	server, err := feeds.New(config)
 	if err != nil {
 		return err
@@ -100,19 +102,29 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	return errors.Join(err, scheduler.Stop(stop))
 }
 
-// sender returns what mails nudges; nil where there is no mail server.
+// Values of --webhooks.
+const (
+	privateWebhooks = "private"
+	noWebhooks      = "none"
+)
+
+// sender returns what delivers nudges; nil where there is no channel.
 func (c *serveCommand) sender(p program, db *store.Store, base string, log *slog.Logger) (*nudge.Sender, error) {
-	smtp := nudge.SMTP{
+	channels := nudge.Channels{Base: base, SMTP: nudge.SMTP{
 		Host: c.SMTP.Host, Port: c.SMTP.Port, User: c.SMTP.User, Password: c.SMTP.Password,
 		From: c.SMTP.From, TLS: c.SMTP.TLS,
+	}}
+	if c.Webhooks != noWebhooks {
+		channels.Webhooks = outward.Client(outward.Options{Private: c.Webhooks == privateWebhooks})
 	}
-	if !smtp.Configured() {
+	if channels.SMTP.Configured() {
+		if err := channels.SMTP.Validate(); err != nil {
+			return nil, fmt.Errorf("%w: %w", errUsage, err)
+		}
+	} else if channels.Webhooks == nil {
 		return nil, nil
 	}
-	if err := smtp.Validate(); err != nil {
-		return nil, fmt.Errorf("%w: %w", errUsage, err)
-	}
-	return nudge.NewSender(db, nudge.Channels{SMTP: smtp, Base: base}, p.now, log)
+	return nudge.NewSender(db, channels, p.now, log)
 }
 
 // writeLinks prints where a person finds their page and feeds.

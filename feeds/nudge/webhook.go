@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"budswell/calendar"
+	"budswell/feeds/outward"
 )
 
 // messageVersion is the version of the form in which nudges are posted.
@@ -145,6 +146,9 @@ func (s *Sender) post(ctx context.Context, c *calendar.Claimed) error {
 		// The address may hold a secret of the receiver's and is not repeated.
 		if u, ok := errors.AsType[*url.Error](err); ok {
 			err = u.Err
+		}
+		if errors.Is(err, outward.ErrRefused) {
+			return refused{err}
 		}
 		return err
 	}

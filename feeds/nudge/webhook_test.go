@@ -18,6 +18,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/calendar/store"
+	"budswell/feeds/outward"
 )
 
 // receiver is a real web server that keeps what was posted to it.
@@ -210,6 +211,21 @@ func TestAnswersOfWebhooks(t *testing.T) {
 	}
 	if len(elsewhere.messages()) != 0 {
 		t.Error("a redirect was followed")
+	}
+}
+
+// What leads into the service's own network is not asked, and not tried again.
+func TestWebhookInOwnNetwork(t *testing.T) {
+	r := newReceiver(t)
+	s, _ := hooked(t, r.URL, 1)
+	now := noon
+	sender, err := NewSender(s, Channels{Webhooks: outward.Client(outward.Options{})}, func() time.Time { return now }, silent)
+	if err != nil {
+		t.Fatal(err)
+	}
+	send(t, sender, 0)
+	if d := kept(t, s)[0].Deliveries[0]; !d.GivenUp || !strings.Contains(d.Error, "not a public address") || len(r.messages()) != 0 {
+		t.Errorf("kept as %+v, %d messages", d, len(r.messages()))
 	}
 }
 
