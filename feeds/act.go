@@ -174,7 +174,7 @@ func (s *Server) actBack(c echo.Context) error {
 // does not undo the change: it is done with the next look at the page, or in the morning.
 func (s *Server) replanAfter(ctx context.Context, grower string) {
 	if err := s.replan(ctx, grower, s.cfg.Now()); err != nil {
-		s.cfg.Log.Error("logged, but no new plan", "grower", grower, "error", err)
+		s.cfg.Log.ErrorContext(ctx, "logged, but no new plan", "grower", grower, "error", err)
 	}
 }
 
@@ -191,7 +191,7 @@ func (s *Server) stopMail(c echo.Context, l *calendar.Link, path string) error {
 		if err := s.cfg.Store.PutPreferences(ctx, l.Grower, p); err != nil {
 			return err
 		}
-		s.cfg.Log.Info("mail ended by a link", "grower", l.Grower)
+		s.cfg.Log.InfoContext(ctx, "mail ended by a link", "grower", l.Grower)
 	}
 	return s.actWith(c, http.StatusOK, &pages.Act{Path: path, Label: strings.TrimSpace(l.Label), Stop: true, Done: true})
 }

@@ -39,6 +39,19 @@ func nudged(t *testing.T) (b *bed, links map[string]string) {
 	return b, links
 }
 
+// actLink makes a link that logs something on trees, and returns its secret.
+func (b *bed) actLink(grower, does string, trees ...string) string {
+	b.t.Helper()
+	secret, hash, err := NewSecret(b.server.cfg.Random)
+	b.must(err)
+	_, err = b.store.Decide(b.ctx(), []calendar.Nudge{{
+		ID: "nudge of " + hash, Grower: grower, Kind: "window-opens", Subjects: []string{hash}, Decided: b.now(),
+		Links: []calendar.Link{{Hash: hash, Does: does, Label: "Done: Repot", Trees: trees, Expires: b.now().Add(time.Hour)}},
+	}})
+	b.must(err)
+	return secret
+}
+
 func (b *bed) logOf(tree string) []calendar.Entry {
 	b.t.Helper()
 	trees, err := b.store.Trees(b.ctx(), "ada")
@@ -163,13 +176,7 @@ func TestLinkRefuses(t *testing.T) {
 func TestLinkDoesNotContradictTheLog(t *testing.T) {
 	b := newBed(t)
 	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 2, 1), Saw: "leaf-out"}))
-	secret, hash, err := NewSecret(b.server.cfg.Random)
-	b.must(err)
-	_, err = b.store.Decide(b.ctx(), []calendar.Nudge{{
-		ID: "n", Grower: "ada", Kind: "buds-swell", Subjects: []string{"s"}, Decided: b.now(),
-		Links: []calendar.Link{{Hash: hash, Does: "saw:bud-swell", Label: "Seen: bud swell", Trees: []string{"old-pine", "gone", "ridge-maple"}, Expires: b.now().Add(time.Hour)}},
-	}})
-	b.must(err)
+	secret := b.actLink("ada", "saw:bud-swell", "old-pine", "gone", "ridge-maple")
 	a := b.follow(http.MethodPost, "/act/"+secret, nil)
 	if a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.text, "leaf-out") || len(b.logOf("old-pine")) != 0 || len(b.logOf("ridge-maple")) != 1 {
 		t.Errorf("%s\n%s", a.Status, a.text)

@@ -33,6 +33,7 @@ func (s *Server) nudgeRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	e.POST(actRoute+"/back", s.actBack, noStore)
 	e.Match([]string{"GET", "HEAD"}, nudge.PreferencesPath, s.nudgesPage, person...)
 	e.POST(nudge.PreferencesPath, s.putPreferences, person...)
+	e.POST("/trees/:id/log/back", s.takeBack, person...)
 	e.POST("/webhooks", s.addWebhook, person...)
 	e.POST("/webhooks/:id/end", s.endWebhook, person...)
 }

@@ -72,7 +72,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log, Webhooks: c.Webhooks != noWebhooks}
+	config := feeds.Config{Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log, Webhooks: c.Webhooks != noWebhooks && !c.Demo}
 	server, err := feeds.New(config)
 	if err != nil {
 		return err
