@@ -145,8 +145,11 @@ type Store interface {
 	// those of which the grower was told a subject before, sent or not. It
 	// returns how many were new.
 	Decide(ctx context.Context, nudges []Nudge) (int, error)
-	// Nudges returns all nudges of a grower, the newest first, without their links.
-	Nudges(ctx context.Context, grower string) ([]Nudge, error)
+	// Nudges returns the newest nudges of a grower, so many at most, or all where
+	// most is 0; the newest first, without their links.
+	Nudges(ctx context.Context, grower string, most int) ([]Nudge, error)
+	// Subjects returns what a grower was ever told of, in order.
+	Subjects(ctx context.Context, grower string) ([]string, error)
 	// ToldDays returns the days last told by key; Tell adds those whose key is
 	// not there yet, for days that are told otherwise than by a nudge.
 	ToldDays(ctx context.Context, grower string) (map[string]climate.Date, error)

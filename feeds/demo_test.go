@@ -97,7 +97,7 @@ func TestDemoMornings(t *testing.T) {
 	for range 2 {
 		b.must(b.server.Morning(b.ctx(), "demo", nil, b.now()))
 	}
-	nudges, err := b.store.Nudges(b.ctx(), "demo")
+	nudges, err := b.store.Nudges(b.ctx(), "demo", 0)
 	b.must(err)
 	kinds := map[string]int{}
 	for _, n := range nudges {

@@ -85,11 +85,11 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for _, f := range feeds {
 		h.Feeds = append(h.Feeds, pages.FeedOf(f, names))
 	}
-	nudges, err := s.cfg.Store.Nudges(ctx, g.ID)
+	nudges, err := s.cfg.Store.Nudges(ctx, g.ID, shownNudges)
 	if err != nil {
 		return err
 	}
-	for _, n := range nudges[:min(len(nudges), shownNudges)] {
+	for _, n := range nudges {
 		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
 	}
 	status := http.StatusOK

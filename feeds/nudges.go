@@ -49,7 +49,10 @@ func (s *Server) decide(ctx context.Context, g *garden, now time.Time) error {
 	if d.Webhooks, err = st.Webhooks(ctx, id); err != nil {
 		return err
 	}
-	if d.Sent, err = st.Nudges(ctx, id); err != nil {
+	if d.Sent, err = st.Nudges(ctx, id, nudge.MostADay); err != nil {
+		return err
+	}
+	if d.Subjects, err = st.Subjects(ctx, id); err != nil {
 		return err
 	}
 	if d.Told, err = st.ToldDays(ctx, id); err != nil {

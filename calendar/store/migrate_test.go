@@ -46,7 +46,7 @@ func TestNudgesOfTheFirstSchema(t *testing.T) {
 	}
 
 	s := fresh(t, "sqlite:"+path)
-	got, err := s.Nudges(ctx, "a")
+	got, err := s.Nudges(ctx, "a", 0)
 	if err != nil || len(got) != 3 {
 		t.Fatalf("%d nudges, %v", len(got), err)
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"math"
 	"time"
 
 	"budswell/calendar"
@@ -125,10 +126,24 @@ func (s *Store) ToldDays(ctx context.Context, grower string) (map[string]climate
 
 func subject(row scanner) (s string, err error) { return s, row.Scan(&s) }
 
+// Subjects implements [calendar.Store].
+func (s *Store) Subjects(ctx context.Context, grower string) (out []string, err error) {
+	err = s.read(ctx, fmt.Sprintf("what %q was told", grower), func(t tx) (err error) {
+		out, err = all(t, subject, "select subject from subjects where grower = $1 order by subject", grower)
+		return err
+	})
+	return out, err
+}
+
 // Nudges implements [calendar.Store].
-func (s *Store) Nudges(ctx context.Context, grower string) (out []calendar.Nudge, err error) {
+func (s *Store) Nudges(ctx context.Context, grower string, most int) (out []calendar.Nudge, err error) {
+	limit := int64(most)
+	if most <= 0 {
+		limit = math.MaxInt64
+	}
+	const newest = "select id from nudges where grower = $1 order by decided desc, id limit $2"
 	err = s.read(ctx, fmt.Sprintf("nudges of %q", grower), func(t tx) error {
-		if out, err = all(t, nudge, "select "+nudgeColumns+" from nudges n where n.grower = $1 order by n.decided desc, n.id", grower); err != nil {
+		if out, err = all(t, nudge, "select "+nudgeColumns+" from nudges n where n.grower = $1 order by n.decided desc, n.id limit $2", grower, limit); err != nil {
 			return err
 		}
 		at := make(map[string]*calendar.Nudge, len(out))
@@ -138,14 +153,14 @@ func (s *Store) Nudges(ctx context.Context, grower string) (out []calendar.Nudge
 		type told struct{ nudge, subject string }
 		subjects, err := all(t, func(row scanner) (v told, err error) {
 			return v, row.Scan(&v.nudge, &v.subject)
-		}, "select nudge, subject from subjects where grower = $1 order by nudge, ordinal", grower)
+		}, "select nudge, subject from subjects where nudge in ("+newest+") order by nudge, ordinal", grower, limit)
 		if err != nil {
 			return err
 		}
 		for _, v := range subjects {
 			at[v.nudge].Subjects = append(at[v.nudge].Subjects, v.subject)
 		}
-		sent, err := all(t, delivery, "select "+deliveryColumns+" from deliveries where grower = $1 order by channel, id", grower)
+		sent, err := all(t, delivery, "select "+deliveryColumns+" from deliveries where nudge in ("+newest+") order by channel, id", grower, limit)
 		if err != nil {
 			return err
 		}

@@ -77,7 +77,9 @@ type Day struct {
 	Now         time.Time
 	Places      []Morning
 
-	Sent []calendar.Nudge        // earlier nudges
+	Sent     []calendar.Nudge // earlier nudges, as far as they are of this day
+	Subjects []string         // all that was told, besides what those tell
+
 	Told map[string]climate.Date // the days last told, by key; see calendar.ToldDay
 }
 
@@ -102,6 +104,9 @@ const (
 
 	// mostUrgent is how many urgent nudges a grower gets a day at most.
 	mostUrgent = 3
+
+	// MostADay is above the number of nudges that a grower can have had in a day.
+	MostADay = 100
 )
 
 // Decide returns what there is to tell that was not told before, and the days
@@ -113,7 +118,10 @@ const (
 // the cap allows holds all that is left; what comes after it waits for the next
 // morning. Links of the nudges have no secret yet; see [Seal].
 func Decide(d Day) ([]calendar.Nudge, []calendar.ToldDay) {
-	early := map[string]bool{}
+	early := make(map[string]bool, len(d.Subjects))
+	for _, s := range d.Subjects {
+		early[s] = true
+	}
 	for _, n := range d.Sent {
 		for _, s := range n.Subjects {
 			early[s] = true

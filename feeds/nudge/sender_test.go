@@ -78,7 +78,7 @@ func decide(t *testing.T, s calendar.Store, n calendar.Nudge) {
 
 func kept(t *testing.T, s calendar.Store) []calendar.Nudge {
 	t.Helper()
-	out, err := s.Nudges(context.Background(), "a")
+	out, err := s.Nudges(context.Background(), "a", 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -37,15 +37,21 @@ func nudges(t *testing.T, s calendar.Store) {
 	second.Expires = noon.Add(72 * time.Hour)
 	decide(t, s, 2, first, second)
 	decide(t, s, 1, second, Nudge("b", "3", 0), first)
-	got, err := s.Nudges(ctx, "a")
+	got, err := s.Nudges(ctx, "a", 0)
 	must(t, err)
 	equal(t, got, []calendar.Nudge{second, first})
+	newest, err := s.Nudges(ctx, "a", 1)
+	must(t, err)
+	equal(t, newest, []calendar.Nudge{second})
+	told, err := s.Subjects(ctx, "a")
+	must(t, err)
+	equal(t, told, []string{"subject 2", "x", "y", "z"})
 
 	// A known id stays as it is, whatever comes under it.
 	other := Nudge("a", "1", 5)
 	other.Subjects, other.Title = []string{"new"}, "changed"
 	decide(t, s, 0, other)
-	got, err = s.Nudges(ctx, "a")
+	got, err = s.Nudges(ctx, "a", 0)
 	must(t, err)
 	equal(t, got, []calendar.Nudge{second, first})
 
@@ -57,7 +63,7 @@ func nudges(t *testing.T, s calendar.Store) {
 	bad.Subjects = nil
 	_, err = s.Decide(ctx, []calendar.Nudge{Nudge("a", "4", 0), bad})
 	want(t, err, calendar.ErrInvalid)
-	got, err = s.Nudges(ctx, "a")
+	got, err = s.Nudges(ctx, "a", 0)
 	must(t, err)
 	equal(t, len(got), 2)
 
@@ -139,7 +145,7 @@ func claims(t *testing.T, s calendar.Store) {
 	o, n := &older.Deliveries[0], &newer.Deliveries[0]
 	o.Attempts, o.Sent, o.Error = 3, now, "busy"
 	n.Attempts, n.GivenUp, n.Error = 2, true, "no such user"
-	got, err := s.Nudges(ctx, "a")
+	got, err := s.Nudges(ctx, "a", 0)
 	must(t, err)
 	equal(t, got, []calendar.Nudge{newer, older, late, nowhere})
 }
@@ -164,7 +170,7 @@ func channels(t *testing.T, s calendar.Store) {
 	other.Deliveries[0].ID = "1 mail"
 	_, err := s.Decide(ctx, []calendar.Nudge{other})
 	want(t, err, calendar.ErrConflict)
-	got, err := s.Nudges(ctx, "a")
+	got, err := s.Nudges(ctx, "a", 0)
 	must(t, err)
 	equal(t, len(got), 1)
 }
