@@ -180,6 +180,9 @@ func (l *letter) work(today climate.Date, w shared) item {
 	case win.Likely >= today:
 		note("Best about %s: open that day %s.", wording.WeekDay(win.Likely), wording.HowSure(win.Certainty))
 	}
+	if win.Opens.P50 <= today && win.Likely < today {
+		note("Still open today: %s.", wording.HowSure(wording.OpenOn(win.Opens, win.Closes, today)))
+	}
 	note("Opens %s; closes %s.", when(win.Opens), when(win.Closes))
 	if w.work.Why != "" {
 		note("Why: %s", reason(w.work))
