@@ -80,8 +80,8 @@ type Accounts interface {
 type Condition interface {
 	// Ready reports why the store cannot be used; nil: it can.
 	Ready(ctx context.Context) error
-	// Waiting counts the nudges that are to be sent and are not yet.
-	Waiting(ctx context.Context) (int, error)
+	// Waiting counts what is to be delivered and is not yet, nor of no use any more at now.
+	Waiting(ctx context.Context, now time.Time) (int, error)
 	// WeatherUntil returns the last day of the record of each place that has one.
 	WeatherUntil(ctx context.Context) ([]climate.Date, error)
 }

@@ -126,16 +126,11 @@ const (
 func (t *timing) level(a *Anchor) float64 {
 	switch a.At {
 	case AtRootCold, AtRootColdEnd:
-		stand, margin := float64(rootsStand), float64(rootsMargin)
-		if v := t.species.RootsKilledBelow; v != nil {
-			stand = *v
-		} else if t.species.Has(FrostHardyRoots) {
-			stand = hardyRootsStand
-		}
+		margin := float64(rootsMargin)
 		if a.C != nil {
 			margin = *a.C
 		}
-		return stand + margin
+		return t.species.RootsStand() + margin
 	}
 	if a.C != nil {
 		return *a.C

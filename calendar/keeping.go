@@ -75,28 +75,6 @@ type Revision struct {
 	Modified time.Time
 }
 
-// Nudge is a message to a person, kept in the outbox until it is sent.
-type Nudge struct {
-	ID     string // made from what it is about; the same nudge has the same id
-	Grower string
-	Kind   string
-	To     string // mail address
-	Title  string
-	Body   string // plain text, complete
-
-	// Subjects are the things it tells, such as "bud-swell 2026 bench Acer
-	// campestre". A grower is told each of them once.
-	Subjects []string
-
-	Decided  time.Time
-	Expires  time.Time // of no use afterwards, and not mailed then; zero: never
-	Sent     time.Time // zero: not yet
-	Attempts int
-	Retry    time.Time // not to be tried again before
-	GivenUp  bool      // not to be tried again at all
-	Error    string    // of the last attempt that failed
-}
-
 // Store keeps everything that growers entered, and what the service must not
 // forget. Each method is one transaction. A thing that is not there is
 // [ErrNotFound], a value that cannot be kept [ErrInvalid], and a second thing
@@ -154,19 +132,58 @@ type Store interface {
 	// new, and returns the revisions in the order of the digests.
 	Revise(ctx context.Context, owner string, digests []Revision, at time.Time) ([]Revision, error)
 
-	// Decide puts nudges into the outbox, except those of which the grower was
-	// told a subject before, sent or not. It returns how many were new.
+	// Withdraw takes an entry of a log back: it is kept, marked as withdrawn, and
+	// Trees leaves it out. ErrNotFound says that no such entry stands. AddEntry of
+	// its like lets it stand again; PutTree of a log that holds it does not.
+	Withdraw(ctx context.Context, grower, tree string, e Entry, at time.Time) error
+
+	// Preferences returns the defaults for a grower who has set none.
+	Preferences(ctx context.Context, grower string) (Preferences, error)
+	PutPreferences(ctx context.Context, grower string, p Preferences) error
+
+	Webhooks(ctx context.Context, grower string) ([]Webhook, error) // the oldest first
+	Webhook(ctx context.Context, grower, id string) (Webhook, error)
+	// AddWebhook adds a webhook; one of the same id is ErrConflict.
+	AddWebhook(ctx context.Context, w Webhook) error
+	EndWebhook(ctx context.Context, grower, id, why string, at time.Time) error
+
+	// Decide puts nudges into the outbox, with their deliveries and links, except
+	// those of which the grower was told a subject before, sent or not. It
+	// returns how many were new.
 	Decide(ctx context.Context, nudges []Nudge) (int, error)
-	// Claim takes the oldest unsent nudge that has an address and may be tried at
-	// now, counts the attempt, and keeps others from claiming it until the lease
-	// ends. ErrNotFound says that there is none.
-	Claim(ctx context.Context, now time.Time, lease time.Duration) (Nudge, error)
+	// Nudges returns the newest nudges of a grower, so many at most, or all where
+	// most is 0; the newest first, without their links.
+	Nudges(ctx context.Context, grower string, most int) ([]Nudge, error)
+	// Subjects returns what a grower was ever told of, in order.
+	Subjects(ctx context.Context, grower string) ([]string, error)
+	// ToldDays returns the days last told by key; Tell adds those whose key is
+	// not there yet, for days that are told otherwise than by a nudge.
+	ToldDays(ctx context.Context, grower string) (map[string]climate.Date, error)
+	Tell(ctx context.Context, grower string, days []ToldDay, at time.Time) error
+
+	// Claim takes the oldest delivery by a channel that is not done and may be
+	// tried at now, counts the attempt, and keeps others from claiming it until
+	// the lease ends. ErrNotFound says that there is none. Sent, Failed and
+	// Postpone take the id of the delivery.
+	Claim(ctx context.Context, channel string, now time.Time, lease time.Duration) (Claimed, error)
 	Sent(ctx context.Context, id string, at time.Time) error
 	// Failed says why an attempt, counted as Claim returned it, came to nothing,
 	// and when the next may be made; zero gives up. It does nothing once the
-	// nudge was sent or claimed anew.
+	// delivery was done or claimed anew.
 	Failed(ctx context.Context, id string, attempt int, why string, retry time.Time) error
-	Nudges(ctx context.Context, grower string) ([]Nudge, error) // newest first
+	// Postpone gives a claim back, for a time until which the attempt could not
+	// be made; the attempt does not count. It does nothing where Failed would not.
+	Postpone(ctx context.Context, id string, attempt int, until time.Time) error
+
+	// LinkByHash finds a link by the hash of its secret; one that has expired at
+	// now is ErrGone.
+	LinkByHash(ctx context.Context, hash string, now time.Time) (Link, error)
+	// UseLink adds what a link logs to the logs of some of its trees, all or none.
+	// A tree that is not of the link, or on which it was used before, is ErrConflict.
+	UseLink(ctx context.Context, hash string, uses []LinkUse, at time.Time) error
+	// TakeBack withdraws what was logged by a link, from all trees where it stands,
+	// and returns these.
+	TakeBack(ctx context.Context, hash string, at time.Time) ([]LinkUse, error)
 
 	// LastRun returns when a job last succeeded, zero if never; Ran records it,
 	// whatever was recorded before.

@@ -29,6 +29,8 @@ func TestPagesInABrowser(t *testing.T) {
 	b, links := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
 	here := func(link string) string { return b.http.URL + strings.TrimPrefix(link, "http://trees.example") }
 
+	act := "http://trees.example/act/" + b.actLink("demo", "did:repot", "ridge-maple", "twin-larch")
+
 	alloc, stop := chromedp.NewExecAllocator(t.Context(),
 		chromedp.ExecPath(browser), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.UserDataDir(t.TempDir()),
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
@@ -46,7 +48,7 @@ func TestPagesInABrowser(t *testing.T) {
 		width, height int64
 	}{{"phone", 360, 740}, {"desk", 1280, 900}} {
 		for _, page := range []struct{ name, link string }{
-			{"home", links.Page}, {"log", "http://trees.example/trees/ridge-maple/log"}, {"region", links.Region}, {"nowhere", "http://trees.example/nowhere"}, {"sign-in", "http://trees.example/sign-in"}, {"account", "http://trees.example/account"}, {"leaving", "http://trees.example/account/leave"},
+			{"home", links.Page}, {"log", "http://trees.example/trees/ridge-maple/log"}, {"region", links.Region}, {"nowhere", "http://trees.example/nowhere"}, {"sign-in", "http://trees.example/sign-in"}, {"account", "http://trees.example/account"}, {"leaving", "http://trees.example/account/leave"}, {"nudges", "http://trees.example/nudges"}, {"act", act},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

@@ -102,12 +102,10 @@ func TestDemoIsLivelyOnAnyDay(t *testing.T) {
 
 func TestDemoMornings(t *testing.T) {
 	b, _ := newDemo(t, time.Date(2027, time.April, 12, 5, 0, 0, 0, time.UTC))
-	places, err := b.store.Places(b.ctx(), "demo")
-	b.must(err)
 	for range 2 {
-		b.must(b.server.Morning(b.ctx(), places[0], b.now()))
+		b.must(b.server.Morning(b.ctx(), "demo", nil, b.now()))
 	}
-	nudges, err := b.store.Nudges(b.ctx(), "demo")
+	nudges, err := b.store.Nudges(b.ctx(), "demo", 0)
 	b.must(err)
 	kinds := map[string]int{}
 	for _, n := range nudges {

@@ -7,7 +7,6 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
-	"budswell/feeds/nudge"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
@@ -85,27 +84,13 @@ func (s *Server) replan(ctx context.Context, grower string, now time.Time) error
 	if _, err := s.editionOf(ctx, grower); err != nil {
 		s.cfg.Log.Error("planned anew, but not published", "grower", grower, "error", err)
 	}
-	sent, err := s.cfg.Store.Nudges(ctx, grower)
-	if err != nil {
-		return err
-	}
-	told := nudge.Told(sent)
-	for i := range g.plots {
-		p := &g.plots[i]
-		_, err := s.cfg.Store.Decide(ctx, nudge.Decide(nudge.Morning{
-			Grower: g.grower, Place: p.place, Now: now, Plan: p.plan, Seasons: p.seasons, Nights: p.nights, Told: told,
-		}))
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return s.decide(ctx, g, now)
 }
 
-// Morning plans the trees of a place's grower anew and decides what there is to
-// tell; it is the job that a nudge.Scheduler runs.
-func (s *Server) Morning(ctx context.Context, p calendar.Place, now time.Time) error {
-	return s.replan(ctx, p.Grower, now)
+// Morning plans a grower's trees anew and decides what there is to tell; it is the
+// job that a nudge.Scheduler runs.
+func (s *Server) Morning(ctx context.Context, grower string, _ []calendar.Place, now time.Time) error {
+	return s.replan(ctx, grower, now)
 }
 
 // plan plans all trees of a grower.

@@ -66,13 +66,13 @@ func TestMetrics(t *testing.T) {
 	b.get("/nowhere/" + secret)
 	b.send(b.newClient(), "BREW", "/", nil)
 	b.signIn(b.newClient(), "ada@example.org", another)
-	_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{ID: "n", Grower: "ada", To: "ada@example.org", Subjects: []string{"s"}, Decided: b.now()}})
+	_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{ID: "n", Grower: "ada", Deliveries: []calendar.Delivery{{ID: "n mail", Channel: calendar.ByMail, To: "ada@example.org"}}, Subjects: []string{"s"}, Decided: b.now()}})
 	b.must(err)
-	failing := b.server.Timed("morning", func(context.Context, calendar.Place, time.Time) error { return errors.New("no") })
-	if failing(b.ctx(), calendar.Place{}, b.now()) == nil {
+	failing := b.server.Timed("morning", func(context.Context, string, []calendar.Place, time.Time) error { return errors.New("no") })
+	if failing(b.ctx(), "ada", nil, b.now()) == nil {
 		t.Error("a failure is swallowed")
 	}
-	b.must(b.server.Timed("morning", b.server.Morning)(b.ctx(), calendar.Place{Grower: "ada", ID: "north"}, b.now()))
+	b.must(b.server.Timed("morning", b.server.Morning)(b.ctx(), "ada", nil, b.now()))
 
 	w := httptest.NewRecorder()
 	b.server.Metrics().ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/", nil))

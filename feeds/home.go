@@ -92,11 +92,11 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	if h.Programs, err = s.programsOf(ctx, g); err != nil {
 		return err
 	}
-	nudges, err := s.cfg.Store.Nudges(ctx, g.ID)
+	nudges, err := s.cfg.Store.Nudges(ctx, g.ID, shownNudges)
 	if err != nil {
 		return err
 	}
-	for _, n := range nudges[:min(len(nudges), shownNudges)] {
+	for _, n := range nudges {
 		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
 	}
 	status := http.StatusOK

@@ -251,7 +251,7 @@ func TestNudgesAreShown(t *testing.T) {
 	_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{ID: "n1", Grower: "ada", Kind: "bud-swell", Title: "Buds are swelling", Body: "Look at the maple.", Subjects: []string{"s"}, Decided: b.now()}})
 	b.must(err)
 	n := b.open().node(t)
-	if s := text(find(n, "ul", "class", "nudges")[0]); !strings.Contains(s, "Buds are swelling") || !strings.Contains(s, "no mail address is known") || !strings.Contains(s, "Look at the maple.") {
+	if s := text(find(n, "ul", "class", "nudges")[0]); !strings.Contains(s, "Buds are swelling") || !strings.Contains(s, "no way to send it is set up") || !strings.Contains(s, "Look at the maple.") {
 		t.Errorf("messages: %s", s)
 	}
 }

@@ -93,9 +93,9 @@ func (s *Server) Metrics() http.Handler {
 
 // Timed measures a job.
 func (s *Server) Timed(job string, f nudge.Forecast) nudge.Forecast {
-	return func(ctx context.Context, p calendar.Place, now time.Time) error {
+	return func(ctx context.Context, grower string, come []calendar.Place, now time.Time) error {
 		began := s.cfg.Now()
-		err := f(ctx, p, now)
+		err := f(ctx, grower, come, now)
 		outcome := "done"
 		if err != nil {
 			outcome = "failed"
@@ -155,7 +155,7 @@ func (s *stored) Collect(ch chan<- prometheus.Metric) {
 		return
 	}
 	gauge(storeUp, 1)
-	if n, err := s.store.Waiting(ctx); err == nil {
+	if n, err := s.store.Waiting(ctx, s.now()); err == nil {
 		gauge(outboxDepth, float64(n))
 	}
 	if until, err := s.store.WeatherUntil(ctx); err == nil {

@@ -82,6 +82,7 @@ func (s *Server) routes() *echo.Echo {
 	read("/trees/:id/log", s.logPage, person...)
 	e.POST("/trees/:id/log", s.logEntry, person...)
 	s.accountRoutes(e, person)
+	s.nudgeRoutes(e, person)
 	return e
 }
 

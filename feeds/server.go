@@ -54,6 +54,9 @@ type Config struct {
 
 	// Proxies are the addresses of reverse proxies, whose word on who asks is taken.
 	Proxies []netip.Prefix
+
+	// Webhooks says that nudges are posted to webhooks, so that growers may give some.
+	Webhooks bool
 }
 
 // Server serves feeds and pages. Make one with [New].

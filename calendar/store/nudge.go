@@ -3,16 +3,17 @@ package store
 import (
 	"context"
 	"fmt"
+	"math"
 	"time"
 
 	"budswell/calendar"
+	"budswell/climate"
 )
 
-const nudgeColumns = "id, grower, kind, recipient, title, body, decided, expires, sent, attempts, retry, given_up, error"
+const nudgeColumns = "n.id, n.grower, n.kind, n.urgent, n.title, n.body, n.html, n.decided, n.expires"
 
 func nudge(row scanner) (n calendar.Nudge, err error) {
-	return n, row.Scan(&n.ID, &n.Grower, &n.Kind, &n.To, &n.Title, &n.Body, timeOf{&n.Decided}, timeOf{&n.Expires},
-		timeOf{&n.Sent}, &n.Attempts, timeOf{&n.Retry}, &n.GivenUp, &n.Error)
+	return n, row.Scan(&n.ID, &n.Grower, &n.Kind, &n.Urgent, &n.Title, &n.Body, &n.HTML, timeOf{&n.Decided}, timeOf{&n.Expires})
 }
 
 // Decide implements [calendar.Store].
@@ -52,9 +53,9 @@ func (t tx) decide(n calendar.Nudge) (bool, error) {
 			return false, nil
 		}
 	}
-	done, err := t.exec(`insert into nudges (id, grower, kind, recipient, title, body, decided, expires, attempts, given_up, error)
-		values ($1, $2, $3, $4, $5, $6, $7, $8, 0, false, '') on conflict (id) do nothing`,
-		n.ID, n.Grower, n.Kind, n.To, n.Title, n.Body, instant(n.Decided), instant(n.Expires))
+	done, err := t.exec(`insert into nudges (id, grower, kind, urgent, title, body, html, decided, expires)
+		values ($1, $2, $3, $4, $5, $6, $7, $8, $9) on conflict (id) do nothing`,
+		n.ID, n.Grower, n.Kind, n.Urgent, n.Title, n.Body, n.HTML, instant(n.Decided), instant(n.Expires))
 	if err != nil {
 		return false, err
 	}
@@ -66,66 +67,105 @@ func (t tx) decide(n calendar.Nudge) (bool, error) {
 			return false, err
 		}
 	}
-	return true, nil
+	for _, d := range n.Deliveries {
+		if err := named(d.ID); err != nil {
+			return false, fmt.Errorf("delivery: %w", err)
+		}
+		if _, err := t.exec(`insert into deliveries (id, grower, nudge, channel, recipient, decided, expires, attempts, given_up, error)
+			values ($1, $2, $3, $4, $5, $6, $7, 0, false, '')`, d.ID, n.Grower, n.ID, d.Channel, d.To, instant(n.Decided), instant(n.Expires)); err != nil {
+			return false, err
+		}
+	}
+	for i, l := range n.Links {
+		if err := t.addLink(n, i, l); err != nil {
+			return false, fmt.Errorf("link %d: %w", i+1, err)
+		}
+	}
+	return true, t.tell(n.Grower, n.Days, n.Decided, true)
 }
 
-// Claim implements [calendar.Store].
-func (s *Store) Claim(ctx context.Context, now time.Time, lease time.Duration) (n calendar.Nudge, err error) {
-	err = s.write(ctx, "claim a nudge", func(t tx) (err error) {
-		n, err = nudge(t.QueryRowContext(ctx, `update nudges set attempts = attempts + 1, retry = $2 where id = (
-			select id from nudges where sent is null and not given_up and recipient <> ''
-			and (retry is null or retry <= $1) and (expires is null or expires > $1)
-			order by decided, id limit 1) returning `+nudgeColumns, instant(now), instant(now.Add(lease))))
+// tell keeps the days told; of keys that are there already the day stays unless
+// again is set.
+func (t tx) tell(grower string, days []calendar.ToldDay, at time.Time, again bool) error {
+	then := "nothing"
+	if again {
+		then = "update set day = excluded.day, told = excluded.told"
+	}
+	for _, d := range days {
+		on, err := day(d.On)
 		if err != nil {
+			return fmt.Errorf("told day %q: %w", d.Key, err)
+		}
+		if _, err := t.exec("insert into told_days (grower, key, day, told) values ($1, $2, $3, $4) on conflict (grower, key) do "+then,
+			grower, d.Key, on, instant(at)); err != nil {
 			return err
 		}
-		n.Subjects, err = all(t, subject, "select subject from subjects where nudge = $1 order by ordinal", n.ID)
+	}
+	return nil
+}
+
+// Tell implements [calendar.Store].
+func (s *Store) Tell(ctx context.Context, grower string, days []calendar.ToldDay, at time.Time) error {
+	return s.write(ctx, fmt.Sprintf("keep what %q was told", grower), func(t tx) error { return t.tell(grower, days, at, false) })
+}
+
+// ToldDays implements [calendar.Store].
+func (s *Store) ToldDays(ctx context.Context, grower string) (map[string]climate.Date, error) {
+	out := map[string]climate.Date{}
+	err := s.read(ctx, fmt.Sprintf("days told to %q", grower), func(t tx) error {
+		days, err := all(t, func(row scanner) (d calendar.ToldDay, err error) {
+			return d, row.Scan(&d.Key, dayOf{&d.On})
+		}, "select key, day from told_days where grower = $1", grower)
+		for _, d := range days {
+			out[d.Key] = d.On
+		}
 		return err
 	})
-	return n, err
+	return out, err
 }
 
 func subject(row scanner) (s string, err error) { return s, row.Scan(&s) }
 
-// Sent implements [calendar.Store].
-func (s *Store) Sent(ctx context.Context, id string, at time.Time) error {
-	return s.write(ctx, fmt.Sprintf("mark nudge %q sent", id), func(t tx) error {
-		return one(t.exec("update nudges set sent = coalesce(sent, $1), retry = null where id = $2", instant(at), id))
-	})
-}
-
-// Failed implements [calendar.Store].
-func (s *Store) Failed(ctx context.Context, id string, attempt int, why string, retry time.Time) error {
-	return s.write(ctx, fmt.Sprintf("mark nudge %q failed", id), func(t tx) error {
-		var there int
-		if err := t.QueryRowContext(ctx, "select 1 from nudges where id = $1", id).Scan(&there); err != nil {
-			return err
-		}
-		_, err := t.exec("update nudges set error = $1, retry = $2, given_up = $3 where id = $4 and attempts = $5 and sent is null",
-			why, instant(retry), retry.IsZero(), id, attempt)
+// Subjects implements [calendar.Store].
+func (s *Store) Subjects(ctx context.Context, grower string) (out []string, err error) {
+	err = s.read(ctx, fmt.Sprintf("what %q was told", grower), func(t tx) (err error) {
+		out, err = all(t, subject, "select subject from subjects where grower = $1 order by subject", grower)
 		return err
 	})
+	return out, err
 }
 
 // Nudges implements [calendar.Store].
-func (s *Store) Nudges(ctx context.Context, grower string) (out []calendar.Nudge, err error) {
+func (s *Store) Nudges(ctx context.Context, grower string, most int) (out []calendar.Nudge, err error) {
+	limit := int64(most)
+	if most <= 0 {
+		limit = math.MaxInt64
+	}
+	const newest = "select id from nudges where grower = $1 order by decided desc, id limit $2"
 	err = s.read(ctx, fmt.Sprintf("nudges of %q", grower), func(t tx) error {
-		if out, err = all(t, nudge, "select "+nudgeColumns+" from nudges where grower = $1 order by decided desc, id", grower); err != nil {
+		if out, err = all(t, nudge, "select "+nudgeColumns+" from nudges n where n.grower = $1 order by n.decided desc, n.id limit $2", grower, limit); err != nil {
 			return err
+		}
+		at := make(map[string]*calendar.Nudge, len(out))
+		for i := range out {
+			at[out[i].ID] = &out[i]
 		}
 		type told struct{ nudge, subject string }
 		subjects, err := all(t, func(row scanner) (v told, err error) {
 			return v, row.Scan(&v.nudge, &v.subject)
-		}, "select nudge, subject from subjects where grower = $1 order by nudge, ordinal", grower)
+		}, "select nudge, subject from subjects where nudge in ("+newest+") order by nudge, ordinal", grower, limit)
 		if err != nil {
 			return err
 		}
-		of := make(map[string][]string, len(out))
 		for _, v := range subjects {
-			of[v.nudge] = append(of[v.nudge], v.subject)
+			at[v.nudge].Subjects = append(at[v.nudge].Subjects, v.subject)
 		}
-		for i := range out {
-			out[i].Subjects = of[out[i].ID]
+		sent, err := all(t, delivery, "select "+deliveryColumns+" from deliveries where nudge in ("+newest+") order by channel, id", grower, limit)
+		if err != nil {
+			return err
+		}
+		for _, v := range sent {
+			at[v.nudge].Deliveries = append(at[v.nudge].Deliveries, v.Delivery)
 		}
 		return nil
 	})

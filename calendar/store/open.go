@@ -157,7 +157,7 @@ func (s *Store) migrate(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	p, err := goose.NewProvider(goose.DialectSQLite3, s.writer, sources, goose.WithLogger(goose.NopLogger()))
+	p, err := goose.NewProvider(goose.DialectSQLite3, s.writer, sources, goose.WithLogger(goose.NopLogger()), goose.WithAllowOutofOrder(true))
 	if err != nil {
 		return err
 	}

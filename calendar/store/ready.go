@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"time"
 
 	"budswell/climate"
 )
@@ -24,9 +25,9 @@ func (s *Store) Ready(ctx context.Context) error {
 }
 
 // Waiting implements [calendar.Store].
-func (s *Store) Waiting(ctx context.Context) (n int, err error) {
+func (s *Store) Waiting(ctx context.Context, now time.Time) (n int, err error) {
 	err = s.read(ctx, "count of nudges to send", func(t tx) error {
-		return t.QueryRowContext(ctx, "select count(*) from nudges where sent is null and not given_up and recipient <> ''").Scan(&n)
+		return t.QueryRowContext(ctx, "select count(*) from deliveries where sent is null and not given_up and (expires is null or expires > $1)", instant(now)).Scan(&n)
 	})
 	return n, err
 }

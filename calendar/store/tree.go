@@ -19,7 +19,7 @@ func (s *Store) Trees(ctx context.Context, grower string) (out []calendar.Kept, 
 			return err
 		}
 		entries, err := all(t, entry, `select tree, day, did, saw, not_yet, stage, strength, field_soil_left, note, moved
-			from log where grower = $1 order by tree, day, ordinal`, grower)
+			from log where grower = $1 and `+stands+` order by tree, day, ordinal`, grower)
 		if err != nil {
 			return err
 		}
@@ -86,7 +86,7 @@ func (s *Store) PutTree(ctx context.Context, k calendar.Kept) error {
 // AddEntry implements [calendar.Store].
 func (s *Store) AddEntry(ctx context.Context, grower, tree string, e calendar.Entry) error {
 	return s.write(ctx, fmt.Sprintf("add to the log of %q of %q", tree, grower), func(t tx) error {
-		if err := t.addEntry(grower, tree, e); err != nil {
+		if err := t.enter(grower, tree, e); err != nil {
 			return err
 		}
 		return t.changed(growerOwner(grower))
@@ -106,17 +106,26 @@ func (t tx) addEntry(grower, tree string, e calendar.Entry) error {
 	if e.Judged != nil {
 		stage, strength = string(e.Judged.Stage), string(e.Judged.Strength)
 	}
-	text, err := asJSON(e)
+	digest, err := digestOf(e)
 	if err != nil {
 		return err
 	}
-	digest := sha256.Sum256([]byte(text))
 	_, err = t.exec(`insert into log (grower, tree, ordinal, digest, day, did, saw, not_yet, stage, strength, field_soil_left, note, moved)
 		values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from log where grower = $1 and tree = $2),
 		$3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 		on conflict (grower, tree, digest) do nothing`,
-		grower, tree, hex.EncodeToString(digest[:]), on, e.Did, string(e.Saw), string(e.NotYet), stage, strength, e.FieldSoilLeft, e.Note, e.Moved)
+		grower, tree, digest, on, e.Did, string(e.Saw), string(e.NotYet), stage, strength, e.FieldSoilLeft, e.Note, e.Moved)
 	return err
+}
+
+// digestOf tells an entry from all others of its log.
+func digestOf(e calendar.Entry) (string, error) {
+	text, err := asJSON(e)
+	if err != nil {
+		return "", err
+	}
+	digest := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(digest[:]), nil
 }
 
 // finite reports a number that is none.

@@ -17,6 +17,7 @@ import (
 	sample "budswell/data-sample"
 	"budswell/feeds"
 	"budswell/feeds/nudge"
+	"budswell/feeds/outward"
 )
 
 type serveCommand struct {
@@ -32,7 +33,8 @@ type serveCommand struct {
 
 	Weather weatherFlags `embed:"" group:"Weather that places have from services"`
 
-	SMTP smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
+	SMTP     smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
+	Webhooks string    `help:"Addresses to which growers may have nudges posted: public, private (those of this network too), or none." enum:"public,private,none" default:"public" placeholder:"WHICH"`
 }
 
 type smtpFlags struct {
@@ -81,18 +83,19 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if base == "" {
 		base = "http://" + listener.Addr().String()
 	}
-	sender, err := c.sender(p, db, log)
-	if err != nil {
-		return err
-	}
 	config := feeds.Config{
 		Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log,
 		Mail: c.mail(p), Open: c.Open, Proxies: c.TrustProxy, Credit: c.Weather.credit,
+		Webhooks: c.Webhooks != noWebhooks && !c.Demo,
 	}
 	if c.Open && config.Mail == nil {
 		return fmt.Errorf("%w: --open wants a mail server, --smtp-host, to mail people the link by which they join", errUsage)
 	}
 	server, err := feeds.New(config)
+	if err != nil {
+		return err
+	}
+	sender, err := c.sender(p, db, base, log)
 	if err != nil {
 		return err
 	}
@@ -169,16 +172,26 @@ func (c *serveCommand) mail(p program) func(ctx context.Context, to, title, text
 	}
 }
 
-// sender returns what mails nudges; nil where there is no mail server.
-func (c *serveCommand) sender(p program, db *store.Store, log *slog.Logger) (*nudge.Sender, error) {
-	smtp := c.SMTP.server()
-	if !smtp.Configured() {
+// Values of --webhooks.
+const (
+	privateWebhooks = "private"
+	noWebhooks      = "none"
+)
+
+// sender returns what delivers nudges; nil where there is no channel.
+func (c *serveCommand) sender(p program, db *store.Store, base string, log *slog.Logger) (*nudge.Sender, error) {
+	channels := nudge.Channels{Base: base, SMTP: c.SMTP.server()}
+	if c.Webhooks != noWebhooks {
+		channels.Webhooks = outward.Client(outward.Options{Private: c.Webhooks == privateWebhooks})
+	}
+	if channels.SMTP.Configured() {
+		if err := channels.SMTP.Validate(); err != nil {
+			return nil, fmt.Errorf("%w: %w", errUsage, err)
+		}
+	} else if channels.Webhooks == nil {
 		return nil, nil
 	}
-	if err := smtp.Validate(); err != nil {
-		return nil, fmt.Errorf("%w: %w", errUsage, err)
-	}
-	return nudge.NewSender(db, smtp, p.now, log)
+	return nudge.NewSender(db, channels, p.now, log)
 }
 
 // writeLinks prints where a person finds their page and feeds.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net/http"
 	"os"
 	"os/exec"
 	"strconv"
@@ -20,10 +21,11 @@ import (
 // The variables by which a test tells its child process, which is this same
 // binary, to send what is in an outbox and where to die.
 const (
-	childDB   = "NUDGE_TEST_DB"
-	childPort = "NUDGE_TEST_PORT"
-	childNow  = "NUDGE_TEST_NOW"
-	childDies = "NUDGE_TEST_DIES" // a step and which time it is done, as in claimed:2
+	childDB    = "NUDGE_TEST_DB"
+	childPort  = "NUDGE_TEST_PORT"
+	childNow   = "NUDGE_TEST_NOW"
+	childHooks = "NUDGE_TEST_HOOKS" // deliver to webhooks, and not by mail
+	childDies  = "NUDGE_TEST_DIES"  // a step and which time it is done, as in claimed:2
 )
 
 func TestMain(m *testing.M) {
@@ -44,7 +46,7 @@ func child(path string) error {
 	if err != nil {
 		return err
 	}
-	port, err := strconv.Atoi(os.Getenv(childPort))
+	port, err := strconv.Atoi(os.Getenv(childPort)) // of the mail server
 	if err != nil {
 		return err
 	}
@@ -53,7 +55,11 @@ func child(path string) error {
 		return err
 	}
 	config := SMTP{Host: "localhost", Port: port, From: "nudge@budswell.example", TLS: NoTLS}
-	sender, err := NewSender(s, config, func() time.Time { return now }, silent)
+	channels := Channels{SMTP: config, Base: "https://trees.example"}
+	if os.Getenv(childHooks) != "" {
+		channels = Channels{Webhooks: &http.Client{}, Base: "https://trees.example"}
+	}
+	sender, err := NewSender(s, channels, func() time.Time { return now }, silent)
 	if err != nil {
 		return err
 	}
@@ -75,15 +81,16 @@ func child(path string) error {
 }
 
 // spawn starts a child that sends at a time, and returns it.
-func spawn(t *testing.T, path string, srv *server, now time.Time, dies string) *exec.Cmd {
+func spawn(t *testing.T, path string, port int, now time.Time, dies string, more ...string) *exec.Cmd {
 	t.Helper()
 	exe, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
 	cmd := exec.Command(exe)
-	cmd.Env = append(os.Environ(), childDB+"="+path, childPort+"="+strconv.Itoa(srv.port),
+	cmd.Env = append(os.Environ(), childDB+"="+path, childPort+"="+strconv.Itoa(port),
 		childNow+"="+now.Format(time.RFC3339), childDies+"="+dies)
+	cmd.Env = append(cmd.Env, more...)
 	cmd.Stderr = new(bytes.Buffer)
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
@@ -158,18 +165,18 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 				case "taken":
 					srv.become(manners{taken: kill})
 				}
-				cmd := spawn(t, path, srv, noon, dies)
+				cmd := spawn(t, path, srv.port, noon, dies)
 				victim <- cmd
 				killed(t, cmd)
 
 				srv.become(manners{})
 				// What the dead process had claimed is nobody else's until the claim ends.
-				finished(t, spawn(t, path, srv, noon.Add(lease-time.Second), ""))
+				finished(t, spawn(t, path, srv.port, noon.Add(lease-time.Second), ""))
 				if n := unsent(kept(t, s)); n != step.held {
 					t.Errorf("%d nudges are unsent while the claim holds, want %d", n, step.held)
 				}
-				finished(t, spawn(t, path, srv, noon.Add(lease), ""))
-				finished(t, spawn(t, path, srv, noon.Add(24*time.Hour), ""))
+				finished(t, spawn(t, path, srv.port, noon.Add(lease), ""))
+				finished(t, spawn(t, path, srv.port, noon.Add(24*time.Hour), ""))
 
 				times := map[string]int{}
 				bodies := map[string]string{}
@@ -188,7 +195,7 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 					t.Errorf("%d repeats, want %d", repeats, step.repeats)
 				}
 				for _, n := range kept(t, s) {
-					if n.Sent.IsZero() || n.GivenUp {
+					if d := n.Deliveries[0]; d.Sent.IsZero() || d.GivenUp {
 						t.Errorf("kept as %+v", n)
 					}
 				}
@@ -199,7 +206,7 @@ func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 
 func unsent(nudges []calendar.Nudge) (n int) {
 	for _, v := range nudges {
-		if v.Sent.IsZero() {
+		if v.Deliveries[0].Sent.IsZero() {
 			n++
 		}
 	}

@@ -1,91 +1,206 @@
 package nudge
 
 import (
+	"bytes"
 	"fmt"
-	"math"
+	"html/template"
 	"slices"
 	"strings"
 	"unicode"
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
-// letter gathers the body of a nudge: plain text, one thing a line.
-type letter struct{ b strings.Builder }
-
-func (l *letter) gap() { l.b.WriteString("\n") }
-
-func (l *letter) line(format string, args ...any) {
-	l.b.WriteString(clean(fmt.Sprintf(format, args...)) + "\n")
+// letter is what a nudge says, from which its text and its HTML are written. All
+// of it is made one line where it is written.
+type letter struct {
+	Chapters []chapter
+	Cautions []string // each once
+	Last     []string
 }
 
-func (l *letter) item(format string, args ...any) {
-	l.b.WriteString("- " + clean(fmt.Sprintf(format, args...)) + "\n")
+// chapter is what one kind of nudge says of one place.
+type chapter struct {
+	Heading string // empty where it is the only one
+	Head    string // place and day
+	Lead    []string
+	Parts   []part
 }
 
-func (l *letter) heading(text string) {
-	if l.b.Len() > 0 {
-		l.gap()
-	}
-	l.line("%s", text)
+type part struct {
+	Heading string
+	Lines   []string // before the items
+	Items   []item
+	After   []string
 }
 
-// work writes a work with its trees, its window, and what stands against it.
-func (l *letter) work(today climate.Date, name string, trees []string, w *calendar.Planned) {
-	l.item("%s: %s", name, strings.Join(trees, ", "))
-	indent := func(format string, args ...any) {
-		l.b.WriteString("  " + clean(fmt.Sprintf(format, args...)) + "\n")
+type item struct {
+	Text  string
+	Notes []string
+}
+
+// newLetter begins a letter about a place.
+func (m *Morning) newLetter(lead ...string) letter {
+	return letter{Chapters: []chapter{{Head: m.Plan.Site.Name + ", " + wording.WeekDay(m.Plan.On), Lead: lead}}, Last: []string{m.rests()}}
+}
+
+func (l *letter) part(p part) {
+	c := &l.Chapters[len(l.Chapters)-1]
+	c.Parts = append(c.Parts, p)
+}
+
+// caution adds what is not there yet. That the tree is to be looked at stands in
+// every letter anyway.
+func (l *letter) caution(texts ...string) {
+	for _, c := range wording.Cautions(texts) {
+		if !slices.Contains(l.Cautions, c) {
+			l.Cautions = append(l.Cautions, c)
+		}
 	}
-	indent("opens %s; closes %s", spreadText(w.Window.Opens), spreadText(w.Window.Closes))
-	if w.Window.Likely >= today {
-		indent("best on %s, %s that the window is open then", long(w.Window.Likely), percent(w.Window.Certainty))
+}
+
+// add puts another letter behind, under a heading.
+func (l *letter) add(heading string, other *letter) {
+	for _, c := range other.Chapters {
+		c.Heading = heading
+		l.Chapters = append(l.Chapters, c)
 	}
-	for _, b := range w.Blocked {
+	l.caution(other.Cautions...)
+	for _, s := range other.Last {
+		if !slices.Contains(l.Last, s) {
+			l.Last = append(l.Last, s)
+		}
+	}
+}
+
+// text writes the letter as plain text, complete but for its links.
+func (l *letter) text() string {
+	var b strings.Builder
+	line := func(indent, s string) {
+		if s = clean(s); s != "" {
+			b.WriteString(indent + s + "\n")
+		}
+	}
+	gap := func() {
+		if b.Len() > 0 {
+			b.WriteString("\n")
+		}
+	}
+	for _, c := range l.Chapters {
+		gap()
+		line("== ", c.Heading)
+		line("", c.Head)
+		gap()
+		for _, s := range c.Lead {
+			line("", s)
+		}
+		for _, p := range c.Parts {
+			gap()
+			line("", p.Heading)
+			for _, s := range p.Lines {
+				line("", s)
+			}
+			for _, i := range p.Items {
+				line("- ", i.Text)
+				for _, n := range i.Notes {
+					line("  ", n)
+				}
+			}
+			for _, s := range p.After {
+				line("", s)
+			}
+		}
+	}
+	if len(l.Cautions) > 0 {
+		gap()
+		line("", "Take care:")
+		for _, c := range l.Cautions {
+			line("- ", c)
+		}
+	}
+	gap()
+	for _, s := range append([]string{wording.LookFirst}, l.Last...) {
+		line("", s)
+	}
+	return b.String()
+}
+
+// letterHTML is the same as HTML. Colours and sizes are left to the mail program.
+var letterHTML = template.Must(template.New("").Funcs(template.FuncMap{"clean": clean, "look": func() string { return wording.LookFirst }}).Parse(
+	`{{range .Chapters}}{{with .Heading}}<h2>{{clean .}}</h2>
+{{end}}<p><strong>{{clean .Head}}</strong></p>
+<p>{{range $i, $s := .Lead}}{{if $i}}<br>
+{{end}}{{clean $s}}{{end}}</p>
+{{range .Parts}}{{with .Heading}}<h3>{{clean .}}</h3>
+{{end}}{{range .Lines}}<p>{{clean .}}</p>
+{{end}}{{if .Items}}<ul>
+{{range .Items}}<li>{{clean .Text}}{{range .Notes}}<br>
+{{clean .}}{{end}}</li>
+{{end}}</ul>
+{{end}}{{range .After}}<p>{{clean .}}</p>
+{{end}}{{end}}{{end}}{{if .Cautions}}<p><strong>Take care:</strong></p>
+<ul>
+{{range .Cautions}}<li>{{clean .}}</li>
+{{end}}</ul>
+{{end}}<p>{{look}}{{range .Last}}<br>
+{{clean .}}{{end}}</p>
+`))
+
+func (l *letter) html() string {
+	var b bytes.Buffer
+	if err := letterHTML.Execute(&b, l); err != nil {
+		return "" // the text is complete; a template that parsed does not fail on strings
+	}
+	return b.String()
+}
+
+// work writes a work with its trees, its window or what stands against it, and
+// its reason in a sentence; the whole of the reason stands on the page.
+func (l *letter) work(today climate.Date, w shared) item {
+	out := item{Text: w.name + ": " + joined(w.trees)}
+	note := func(format string, args ...any) { out.Notes = append(out.Notes, fmt.Sprintf(format, args...)) }
+	for _, b := range w.work.Blocked {
 		until := ""
-		if b.Until.Valid() {
-			until = ", until " + long(b.Until)
+		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
+			until = " (until about " + wording.Day(b.Until) + ")"
 		}
-		indent("not yet: %s%s", b.Reason, until)
+		note("Not yet: %s%s.", b.Reason, until)
 	}
-	if w.Why != "" {
-		indent("why: %s", w.Why)
+	if len(out.Notes) > 0 {
+		return out
 	}
+	win := &w.work.Window
+	switch {
+	case w.work.Due.Valid() && w.work.Due < today:
+		note("Due since %s.", wording.WeekDay(w.work.Due))
+	case w.work.Due.Valid():
+		note("Due %s.", wording.WeekDay(w.work.Due))
+	case win.Likely >= today:
+		note("Best about %s: open that day %s.", wording.WeekDay(win.Likely), wording.HowSure(win.Certainty))
+	}
+	if win.Opens.P50 <= today && win.Likely < today {
+		note("Still open today: %s.", wording.HowSure(wording.OpenOn(win.Opens, win.Closes, today)))
+	}
+	note("Opens %s; closes %s.", when(win.Opens), when(win.Closes))
+	if w.work.Why != "" {
+		note("Why: %s", reason(w.work))
+	}
+	l.caution(w.work.Cautions...)
+	return out
 }
 
-// compose puts what leads in before what was gathered, and the cautions, each
-// once, and what the forecast rests on after it.
-func (l *letter) compose(m *Morning, lead string, cautions []string, last string) string {
-	var out letter
-	out.line("%s, %s", m.Plan.Site.Name, long(m.Plan.On))
-	out.gap()
-	out.line("%s", lead)
-	out.gap()
-	out.b.WriteString(l.b.String())
-	if len(cautions) > 0 {
-		out.gap()
-		out.line("Take care:")
+// reason is the first sentence of why a work is planned when it is.
+func reason(w *calendar.Planned) string { return wording.First(wording.Sentence(w.Why)) }
+
+// rests says what the days rest on.
+func (m *Morning) rests() string {
+	out := "The days rest on this: " + wording.Rests(m.Plan.Basis)
+	if m.Nights != nil && m.Nights.Source != "" {
+		out += " Weather forecast: " + wording.Sentence(m.Nights.Source)
 	}
-	var given []string
-	for _, c := range cautions {
-		if !slices.Contains(given, c) {
-			given = append(given, c)
-			out.item("%s", c)
-		}
-	}
-	if last != "" {
-		out.gap()
-		out.line("%s", last)
-	}
-	out.gap()
-	b := m.Plan.Basis
-	if b.Years == 0 {
-		out.line("The days rest on %s, not on measured weather, and are the less sure for it.", b.Source)
-	} else {
-		out.line("The days rest on %s: %d years of measured weather; of the last year's days %d were not measured.",
-			b.Source, b.Years, b.Predicted+b.Interpolated+b.Typical)
-	}
-	return out.b.String()
+	return out
 }
 
 // clean makes one line of text: names and notes may hold anything.
@@ -99,24 +214,21 @@ func clean(s string) string {
 	return strings.Join(strings.Fields(s), " ")
 }
 
-func long(d climate.Date) string { return d.Time().Format("2 January 2006") }
-
-func spreadText(s climate.Spread) string {
-	if !s.P50.Valid() {
+// when writes a day with how sure it is.
+func when(s climate.Spread) string {
+	switch {
+	case !s.P50.Valid():
 		return "on no day that is known"
+	case s.P10 == s.P90:
+		return "on " + wording.Day(s.P50) + " (the same in all cases)"
 	}
-	return fmt.Sprintf("%s (10 %%), %s (50 %%), %s (90 %%)", long(s.P10), long(s.P50), long(s.P90))
+	return fmt.Sprintf("about %s (8 of 10 cases: %s to %s)", wording.Day(s.P50), wording.ShortDay(s.P10), wording.ShortDay(s.P90))
 }
 
-// percent never says that a forecast is certain.
-func percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return "more than 99 % sure"
-	case p < 0.01:
-		return "less than 1 % sure"
-	}
-	return fmt.Sprintf("%.0f %% sure", math.Floor(100*p))
+// degrees writes a temperature.
+func degrees(c float64) string {
+	s := fmt.Sprintf("%.1f °C", c)
+	return strings.Replace(strings.Replace(s, "-0.0", "0.0", 1), "-", "−", 1)
 }
 
 // some names the first of several things, and how many more there are.
@@ -127,10 +239,10 @@ func some(names []string) string {
 	return strings.Join(names, " and ")
 }
 
-// called returns a species' botanical name with what people call it.
+// called returns what people call a species, with its botanical name.
 func called(s *calendar.Species) string {
 	if len(s.Common) == 0 {
 		return s.Name
 	}
-	return fmt.Sprintf("%s (%s)", s.Name, s.Common[0])
+	return fmt.Sprintf("%s (%s)", s.Common[0], s.Name)
 }

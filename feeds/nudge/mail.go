@@ -41,7 +41,7 @@ const (
 )
 
 // SMTP is the mail server that nudges are handed to. The zero value is none:
-// nudges then stay in the outbox, where the page shows them.
+// mails then stay in the outbox, where the page shows them.
 type SMTP struct {
 	Host     string
 	Port     int // 0: 587, or 465 with implicit TLS
@@ -189,22 +189,39 @@ func (s *session) send(m *mail.Msg) error {
 	return err
 }
 
-// compose writes a nudge as a mail. The same nudge gives the same bytes.
-func (s SMTP) compose(n calendar.Nudge) (*mail.Msg, error) {
+// compose writes a delivery as a mail with its text as plain text and as HTML.
+// The same delivery gives the same bytes.
+func (s SMTP) compose(c calendar.Claimed, base string) (*mail.Msg, error) {
 	m := mail.NewMsg(mail.WithCharset(mail.CharsetUTF8), mail.WithEncoding(mail.EncodingQP), mail.WithNoDefaultUserAgent())
 	if err := m.From(s.From); err != nil {
 		return nil, fmt.Errorf("from %q: %w", s.From, err)
 	}
-	to, err := stdmail.ParseAddress(n.To)
+	to, err := stdmail.ParseAddress(c.Delivery.To)
 	if err != nil {
-		return nil, refused{fmt.Errorf("to %q: want a mail address: %w", n.To, err)}
+		return nil, refused{fmt.Errorf("to %q: want a mail address: %w", c.Delivery.To, err)}
 	}
 	m.SetAddrHeaderFromMailAddress(mail.HeaderTo, to)
-	m.Subject(clean(n.Title))
-	m.SetDateWithValue(n.Decided.UTC())
-	m.SetMessageIDWithValue(messageID(n.ID, s.From))
+	m.Subject(clean(c.Title))
+	m.SetDateWithValue(c.Decided.UTC())
+	m.SetMessageIDWithValue(messageID(c.ID, s.From))
 	m.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: no holiday replies
-	m.SetBodyString(mail.TypeTextPlain, crlf(n.Body))
+	for _, l := range c.Links {
+		if l.Does == calendar.StopMail && l.Secret != "" {
+			m.SetGenHeader(mail.HeaderListUnsubscribe, "<"+actLink(base, l)+">")
+			if strings.HasPrefix(base, "https://") { // as RFC 8058, section 3.1, asks
+				m.SetGenHeader(mail.HeaderListUnsubscribePost, "List-Unsubscribe=One-Click")
+			}
+		}
+	}
+	m.SetBoundary("part_" + c.ID)
+	m.SetBodyString(mail.TypeTextPlain, crlf(c.Body+"\n"+linksText(c.Links, base)))
+	if c.HTML != "" {
+		html, err := pageHTML(c, base)
+		if err != nil {
+			return nil, refused{err}
+		}
+		m.AddAlternativeString(mail.TypeTextHTML, crlf(html))
+	}
 	return m, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"budswell/calendar"
@@ -15,16 +16,23 @@ import (
 	"github.com/jonboulle/clockwork"
 )
 
-// dawn is the hour of a place's own clock at which its morning comes: before
-// people are up, after the coldest hour of most nights has been read, and after
-// every hour that clocks skip or repeat.
-const dawn = 5
+// The hours of a place's own clock at which it is planned anew. Dawn is its
+// morning: before people are up, after the coldest hour of most nights has been
+// read, and after every hour that clocks skip or repeat. Afternoon looks once
+// more at what the weather forecast now says of the coming night, while there is
+// light to act by.
+const (
+	dawn      = 5
+	afternoon = 16
+)
 
-// Forecast makes a place's forecasts anew, and decides its nudges. It may be
-// called again for the same morning where it failed or the process died.
-type Forecast func(ctx context.Context, p calendar.Place, now time.Time) error
+// Forecast makes a grower's forecasts anew, and decides the nudges. It is given
+// those of the grower's places whose morning or afternoon has come, without their weather. It
+// may be called again for the same hour where it failed or the process died.
+type Forecast func(ctx context.Context, grower string, come []calendar.Place, now time.Time) error
 
-// Scheduler runs the morning of each place once a day and sends nudges each
+// Scheduler runs the morning and the afternoon of each place once a day, those of a
+// grower that come together as one, and sends nudges each
 // minute. Each morning that was done is recorded, so that one missed while the
 // service was down is made up for at its start, and one that was done is not
 // done again. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
@@ -36,6 +44,7 @@ type Scheduler struct {
 	sender   *Sender
 	log      *slog.Logger
 	cron     gocron.Scheduler
+	hours    []int // of the day, in their order
 
 	// looked is called when the mornings that had come were done; tests wait for it.
 	looked func()
@@ -43,7 +52,7 @@ type Scheduler struct {
 
 // NewScheduler returns a scheduler that is not started. A nil sender sends nothing.
 func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast, sender *Sender, log *slog.Logger) (*Scheduler, error) {
-	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, looked: func() {}}
+	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, looked: func() {}}
 	var err error
 	s.cron, err = gocron.NewScheduler(
 		gocron.WithClock(clock), gocron.WithLocation(time.UTC),
@@ -91,8 +100,9 @@ func (s *Scheduler) send(ctx context.Context) {
 	}
 }
 
-// mornings does the mornings that have come and were not done. A place that
-// fails is tried again in an hour and does not keep the others from theirs.
+// mornings does the hours that have come and were not done, those of a grower
+// together. A grower for whom that fails is tried again in an hour and does not
+// keep the others from theirs.
 func (s *Scheduler) mornings(ctx context.Context) {
 	defer s.looked()
 	sites, err := s.store.Sites(ctx)
@@ -100,51 +110,74 @@ func (s *Scheduler) mornings(ctx context.Context) {
 		s.log.Error("mornings", "error", err)
 		return
 	}
+	now := s.clock.Now()
+	var growers []string
+	come := map[string][]calendar.Place{}
 	for _, p := range sites {
+		is, err := s.come(ctx, p, now)
+		if err != nil {
+			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+		}
+		if !is {
+			continue
+		}
+		if come[p.Grower] == nil {
+			growers = append(growers, p.Grower)
+		}
+		come[p.Grower] = append(come[p.Grower], p)
+	}
+	for _, grower := range growers {
 		if ctx.Err() != nil {
 			return
 		}
-		if err := s.morning(ctx, p); err != nil {
-			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+		if err := s.morning(ctx, grower, come[grower], now); err != nil {
+			s.log.Error("morning", "grower", grower, "error", err)
 		}
 	}
 }
 
-func (s *Scheduler) morning(ctx context.Context, p calendar.Place) (err error) {
+func (s *Scheduler) come(ctx context.Context, p calendar.Place, now time.Time) (bool, error) {
+	loc, err := p.Site.Location()
+	if err != nil {
+		return false, err
+	}
+	last, err := s.store.LastRun(ctx, morningOf(p))
+	return err == nil && due(last, now, loc, s.hours), err
+}
+
+// morningOf names the job of a place's morning.
+func morningOf(p calendar.Place) string { return "morning " + p.Grower + "/" + p.ID }
+
+func (s *Scheduler) morning(ctx context.Context, grower string, come []calendar.Place, now time.Time) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
 		}
 	}()
-	loc, err := p.Site.Location()
-	if err != nil {
+	if err := s.forecast(ctx, grower, come, now); err != nil {
 		return err
 	}
-	now := s.clock.Now()
-	name := "morning " + p.Grower + "/" + p.ID
-	last, err := s.store.LastRun(ctx, name)
-	if err != nil || !due(last, now, loc) {
-		return err
+	for _, p := range come {
+		if err := s.store.Ran(ctx, morningOf(p), now); err != nil {
+			return err
+		}
 	}
-	if p, err = s.store.Place(ctx, p.Grower, p.ID); err != nil {
-		return err
-	}
-	if err := s.forecast(ctx, p, now); err != nil {
-		return err
-	}
-	return s.store.Ran(ctx, name, now)
+	return nil
 }
 
-// due reports whether a morning has come since last. A last run in the future is
-// that of a clock that was wrong, and does not count.
-func due(last, now time.Time, loc *time.Location) bool {
+// due reports whether one of the hours has come since last. A last run in the
+// future is that of a clock that was wrong, and does not count.
+func due(last, now time.Time, loc *time.Location, hours []int) bool {
 	if last.After(now) {
 		return true
 	}
 	t := now.In(loc)
-	come := time.Date(t.Year(), t.Month(), t.Day(), dawn, 0, 0, 0, loc)
-	if come.After(now) {
-		come = time.Date(t.Year(), t.Month(), t.Day()-1, dawn, 0, 0, 0, loc)
+	for _, day := range []int{t.Day(), t.Day() - 1} {
+		for _, hour := range slices.Backward(hours) {
+			if come := time.Date(t.Year(), t.Month(), day, hour, 0, 0, 0, loc); !come.After(now) {
+				return last.Before(come)
+			}
+		}
 	}
-	return last.Before(come)
+	return false
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -24,19 +25,25 @@ type mornings struct {
 	fail func(place string) error
 }
 
-func (m *mornings) forecast(_ context.Context, p calendar.Place, now time.Time) error {
+func (m *mornings) forecast(_ context.Context, _ string, come []calendar.Place, now time.Time) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if m.fail != nil {
-		if err := m.fail(p.ID); err != nil {
+	var ids []string
+	at := now
+	for _, p := range come {
+		if m.fail != nil {
+			if err := m.fail(p.ID); err != nil {
+				return err
+			}
+		}
+		loc, err := p.Site.Location()
+		if err != nil {
 			return err
 		}
+		at = now.In(loc)
+		ids = append(ids, p.ID)
 	}
-	loc, err := p.Site.Location()
-	if err != nil {
-		return err
-	}
-	m.done = append(m.done, p.ID+" "+now.In(loc).Format("01-02 15:04"))
+	m.done = append(m.done, strings.Join(ids, "+")+" "+at.Format("01-02 15:04"))
 	return nil
 }
 
@@ -55,12 +62,17 @@ func (m *mornings) want(t *testing.T, want ...string) {
 	}
 }
 
-// places returns a store with a place in each zone, whose id is the zone.
+// places returns a store with a place in each zone, whose id is the zone, each of
+// another grower.
 func places(t *testing.T, zones ...string) *store.Store {
 	t.Helper()
 	s, _ := outbox(t, 0)
-	for _, zone := range zones {
-		p := storetest.Place("a", zone, 3)
+	for i, zone := range zones {
+		grower := string(rune('a' + i))
+		if err := s.PutGrower(context.Background(), storetest.Grower(grower)); err != nil {
+			t.Fatal(err)
+		}
+		p := storetest.Place(grower, zone, 3)
 		p.Site.Zone = zone
 		if err := s.PutPlace(context.Background(), p); err != nil {
 			t.Fatal(err)
@@ -86,6 +98,7 @@ func start(t *testing.T, s calendar.Store, m *mornings, at time.Time) *running {
 	if err != nil {
 		t.Fatal(err)
 	}
+	r.hours = []int{dawn}
 	t.Cleanup(func() { stop(t, r.Scheduler) })
 	r.mornings(t.Context())
 	return r
@@ -156,7 +169,7 @@ func TestSchedulerLooks(t *testing.T) {
 }
 
 func TestTwoMornings(t *testing.T) {
-	s := places(t, "Asia/Kathmandu", "America/New_York", "Pacific/Kiritimati")
+	s := places(t, "America/New_York", "Asia/Kathmandu", "Pacific/Kiritimati")
 	m := &mornings{}
 	r := start(t, s, m, time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC))
 	// All had a morning since they were added long ago.
@@ -193,6 +206,45 @@ func TestMorningsAreNotMovedByTheClocks(t *testing.T) {
 			m.want(t, want...)
 		})
 	}
+}
+
+// TestPlacesOfOneGrowerAreOneMorning: a grower is planned once for all places
+// whose morning comes at the same time, and again for one in another zone or one
+// that is added later.
+func TestPlacesOfOneGrowerAreOneMorning(t *testing.T) {
+	s, _ := outbox(t, 0)
+	place := func(id, zone string) {
+		p := storetest.Place("a", id, 3)
+		p.Site.Zone = zone
+		if err := s.PutPlace(context.Background(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	place("bench", "Europe/Zurich")
+	place("field", "Europe/Berlin")
+	m := &mornings{}
+	r := start(t, s, m, time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC))
+	m.want(t, "bench+field 04-12 05:00")
+	place("shed", "Europe/Zurich")
+	place("coast", "Europe/Lisbon")
+	r.pass(t, 1)
+	m.want(t, "bench+field 04-12 05:00", "coast+shed 04-12 06:00")
+	r.pass(t, 24)
+	m.want(t, "bench+field 04-12 05:00", "coast+shed 04-12 06:00", "bench+field+shed 04-13 05:00", "coast 04-13 05:00")
+}
+
+// TestAfternoons: the weather forecast is looked at again before the night, and
+// what was missed of a day is made up for once.
+func TestAfternoons(t *testing.T) {
+	s := places(t, "Europe/Zurich")
+	m := &mornings{}
+	r := start(t, s, m, time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC))
+	r.hours = []int{dawn, afternoon}
+	r.pass(t, 25)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-12 16:00", "Europe/Zurich 04-13 05:00")
+	r.clock.Advance(60 * time.Hour)
+	r.pass(t, 1)
+	m.want(t, "Europe/Zurich 04-12 05:00", "Europe/Zurich 04-12 16:00", "Europe/Zurich 04-13 05:00", "Europe/Zurich 04-15 19:00")
 }
 
 func TestMissedMorningIsMadeUpForOnce(t *testing.T) {
@@ -246,7 +298,7 @@ func TestSchedulerSends(t *testing.T) {
 	srv := newServer(t, NoTLS)
 	s, _ := outbox(t, 1)
 	clock := clockwork.NewFakeClockAt(noon)
-	sender, err := NewSender(s, srv.smtp(NoTLS), clock.Now, silent)
+	sender, err := NewSender(s, Channels{SMTP: srv.smtp(NoTLS)}, clock.Now, silent)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -260,7 +312,7 @@ func TestSchedulerSends(t *testing.T) {
 	marked := func() {
 		t.Helper()
 		for range 2000 {
-			if !kept(t, s)[0].Sent.IsZero() {
+			if !kept(t, s)[0].Deliveries[0].Sent.IsZero() {
 				return
 			}
 			time.Sleep(10 * time.Millisecond)
@@ -302,8 +354,23 @@ func TestDue(t *testing.T) {
 		{at(11, 4), at(12, 4), true},
 		{at(30, 5), at(12, 4), true}, // the clock was wrong
 	} {
-		if got := due(c.last.UTC(), c.now.UTC(), zurich); got != c.want {
+		if got := due(c.last.UTC(), c.now.UTC(), zurich, []int{dawn}); got != c.want {
 			t.Errorf("last %v, now %v: due is %v", c.last, c.now, got)
 		}
 	}
+}
+
+// places2 returns an outbox of a grower with two places, of which the first by
+// its id counts.
+func places2(t *testing.T) (*store.Store, string) {
+	t.Helper()
+	s, path := outbox(t, 0)
+	for id, zone := range map[string]string{"a": "Europe/Zurich", "b": "Asia/Tokyo"} {
+		p := storetest.Place("a", id, 3)
+		p.Site.Zone = zone
+		if err := s.PutPlace(context.Background(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s, path
 }

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/http"
+	"strings"
 	"time"
 
 	"budswell/calendar"
@@ -15,10 +17,26 @@ const (
 	lastRetry  = 4 * time.Hour
 )
 
-// Sender mails the nudges of an outbox.
+// Channels are the ways in which a sender delivers.
+type Channels struct {
+	// SMTP is the mail server; the zero value: none.
+	SMTP SMTP
+
+	// Webhooks asks the addresses that growers typed; nil: none is asked. It must
+	// not reach into the network that the service stands in. Redirects are not
+	// followed whatever it says of them.
+	Webhooks *http.Client
+
+	// Base is the address of the service, from which links are made.
+	Base string
+}
+
+// Sender delivers the nudges of an outbox.
 type Sender struct {
 	store calendar.Store
 	smtp  SMTP
+	hooks *http.Client
+	base  string
 	now   func() time.Time
 	log   *slog.Logger
 
@@ -27,32 +45,57 @@ type Sender struct {
 	step func(done string)
 }
 
-// NewSender returns a sender for a configured mail server.
-func NewSender(store calendar.Store, smtp SMTP, now func() time.Time, log *slog.Logger) (*Sender, error) {
-	if !smtp.Configured() {
-		return nil, errors.New("smtp host is empty: want the name of a mail server")
+// NewSender returns a sender for at least one channel.
+func NewSender(store calendar.Store, c Channels, now func() time.Time, log *slog.Logger) (*Sender, error) {
+	if !c.SMTP.Configured() && c.Webhooks == nil {
+		return nil, errors.New("no channel: want the host of a mail server, a client for webhooks, or both")
 	}
-	if err := smtp.Validate(); err != nil {
-		return nil, err
+	s := &Sender{store: store, smtp: c.SMTP, base: strings.TrimRight(c.Base, "/"), now: now, log: log, step: func(string) {}}
+	if c.SMTP.Configured() {
+		if err := c.SMTP.Validate(); err != nil {
+			return nil, err
+		}
 	}
-	return &Sender{store: store, smtp: smtp, now: now, log: log, step: func(string) {}}, nil
+	if c.Webhooks != nil {
+		once := *c.Webhooks
+		once.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+		s.hooks = &once
+	}
+	return s, nil
 }
 
-// Send mails what there is to mail now over one connection, and returns how many
-// nudges were sent. A nudge that the mail server refuses for good is given up; one
-// that cannot be handed over now is tried again later, at growing intervals. When
-// the server cannot be reached the rest waits too. When ctx ends, the nudge in
-// hand is finished.
+// Send delivers what there is to deliver now, and returns how many deliveries
+// were done. What the other side refuses for good is given up; what cannot be
+// handed over now is tried again later, at growing intervals. When the mail server
+// cannot be reached the rest of the mail waits too. In a grower's quiet hours
+// nothing is delivered. When ctx ends, the delivery in hand is finished.
 func (s *Sender) Send(ctx context.Context) (sent int, err error) {
-	var conn *session
-	defer func() {
-		if conn != nil {
-			conn.close()
+	hold := &hours{store: s.store}
+	if s.smtp.Configured() {
+		line := &mailLine{sender: s}
+		defer line.close()
+		if sent, err = s.channel(ctx, calendar.ByMail, lease, hold, line.mail); err != nil {
+			return sent, err
 		}
-	}()
+	}
+	if s.hooks != nil {
+		n, err := s.channel(ctx, calendar.ByWebhook, hookLease, hold, func(ctx context.Context, c *calendar.Claimed) (bool, error) {
+			return true, s.post(ctx, c)
+		})
+		return sent + n, err
+	}
+	return sent, nil
+}
+
+// channel delivers what there is by a channel. Deliver hands one over, and
+// reports whether there is any use in going on.
+func (s *Sender) channel(ctx context.Context, name string, lease time.Duration, hold *hours,
+	deliver func(context.Context, *calendar.Claimed) (bool, error),
+) (sent int, err error) {
 	for ctx.Err() == nil {
 		s.step("begin")
-		n, err := s.store.Claim(ctx, s.now(), lease)
+		now := s.now()
+		c, err := s.store.Claim(ctx, name, now, lease)
 		if errors.Is(err, calendar.ErrNotFound) {
 			return sent, nil
 		}
@@ -60,21 +103,28 @@ func (s *Sender) Send(ctx context.Context) (sent int, err error) {
 			return sent, err
 		}
 		s.step("claimed")
-		// From here on a half-done nudge must be told in the outbox.
+		// From here on a half-done delivery must be told in the outbox.
 		ctx := context.WithoutCancel(ctx)
-		var dialed bool
-		if conn, dialed, err = s.mail(ctx, conn, n); err != nil {
-			if err := s.failed(ctx, n, err); err != nil {
+		until, err := hold.until(ctx, &c, now)
+		if !until.IsZero() {
+			if err := s.store.Postpone(ctx, c.Delivery.ID, c.Delivery.Attempts, until); err != nil {
 				return sent, err
 			}
-			if !dialed {
-				return sent, nil
+			continue
+		}
+		on := true
+		if err == nil {
+			on, err = deliver(ctx, &c)
+		}
+		if err != nil {
+			if err := s.failed(ctx, &c, err); err != nil || !on {
+				return sent, err
 			}
 			continue
 		}
 		s.step("accepted")
-		if err := s.store.Sent(ctx, n.ID, s.now()); err != nil {
-			return sent, fmt.Errorf("nudge %s was mailed and will be mailed again: %w", n.ID, err)
+		if err := s.store.Sent(ctx, c.Delivery.ID, s.now()); err != nil {
+			return sent, fmt.Errorf("delivery %s was made and will be made again: %w", c.Delivery.ID, err)
 		}
 		sent++
 		s.step("marked")
@@ -82,39 +132,100 @@ func (s *Sender) Send(ctx context.Context) (sent int, err error) {
 	return sent, ctx.Err()
 }
 
-// mail hands one nudge over, connecting where there is no connection. It returns
-// the connection to go on with, nil after a failure that may have upset it, and
-// whether the server could be reached.
-func (s *Sender) mail(ctx context.Context, conn *session, n calendar.Nudge) (*session, bool, error) {
-	m, err := s.smtp.compose(n)
-	if err != nil {
-		return conn, true, err
-	}
-	if conn == nil {
-		if conn, err = s.smtp.dial(ctx); err != nil {
-			return nil, false, err
-		}
-	}
-	s.step("connected")
-	if err := conn.send(m); err != nil {
-		conn.close()
-		return nil, true, err
-	}
-	return conn, true, nil
-}
-
-// failed notes in the outbox why n was not sent and when to try again.
-func (s *Sender) failed(ctx context.Context, n calendar.Nudge, why error) error {
+// failed notes in the outbox why a delivery was not made and when to try again.
+func (s *Sender) failed(ctx context.Context, c *calendar.Claimed, why error) error {
 	var retry time.Time
 	if !errors.As(why, new(refused)) {
-		retry = s.now().Add(backoff(n.Attempts))
+		retry = s.now().Add(backoff(c.Delivery.Attempts))
 	}
-	s.log.Warn("nudge not sent", "nudge", n.ID, "attempt", n.Attempts, "given_up", retry.IsZero(), "error", why)
-	return s.store.Failed(ctx, n.ID, n.Attempts, why.Error(), retry)
+	if errors.As(why, new(ended)) {
+		if err := s.store.EndWebhook(ctx, c.Grower, c.Delivery.To, why.Error(), s.now()); err != nil {
+			return err
+		}
+	}
+	s.log.Warn("nudge not delivered", "delivery", c.Delivery.ID, "attempt", c.Delivery.Attempts, "given_up", retry.IsZero(), "error", why)
+	return s.store.Failed(ctx, c.Delivery.ID, c.Delivery.Attempts, why.Error(), retry)
 }
 
 // backoff returns the wait after so many attempts: a minute, doubled each time,
 // up to four hours.
 func backoff(attempts int) time.Duration {
 	return min(firstRetry<<min(max(attempts-1, 0), 10), lastRetry)
+}
+
+// mailLine is a connection to the mail server, made when it is first needed.
+type mailLine struct {
+	sender *Sender
+	conn   *session
+}
+
+func (l *mailLine) close() {
+	if l.conn != nil {
+		l.conn.close()
+		l.conn = nil
+	}
+}
+
+// mail hands one delivery over, connecting where there is no connection; one
+// that a failure may have upset is closed. It reports whether the server could be
+// reached.
+func (l *mailLine) mail(ctx context.Context, c *calendar.Claimed) (bool, error) {
+	s := l.sender
+	m, err := s.smtp.compose(*c, s.base)
+	if err != nil {
+		return true, err
+	}
+	if l.conn == nil {
+		if l.conn, err = s.smtp.dial(ctx); err != nil {
+			l.conn = nil
+			return false, err
+		}
+	}
+	s.step("connected")
+	if err := l.conn.send(m); err != nil {
+		l.close()
+		return true, err
+	}
+	return true, nil
+}
+
+// hours knows when growers want nothing delivered.
+type hours struct {
+	store calendar.Store
+	first map[string]*calendar.Place // of each grower, read once
+}
+
+// until returns the end of the quiet hours that a delivery must wait for, zero
+// where there are none, and an error where the grower does not want it any more.
+func (h *hours) until(ctx context.Context, c *calendar.Claimed, now time.Time) (time.Time, error) {
+	p, err := h.store.Preferences(ctx, c.Grower)
+	if err != nil {
+		return time.Time{}, err
+	}
+	switch {
+	case c.Delivery.Channel == calendar.ByMail && !p.Mail:
+		return time.Time{}, refused{errors.New("the grower wants no mail any more")}
+	case !p.Wants(c.Kind):
+		return time.Time{}, refused{errors.New("the grower does not want to be told this any more")}
+	case c.Urgent && p.Wake:
+		return time.Time{}, nil
+	}
+	if h.first == nil {
+		sites, err := h.store.Sites(ctx)
+		if err != nil {
+			return time.Time{}, err
+		}
+		h.first = map[string]*calendar.Place{}
+		for i := range sites {
+			if g := sites[i].Grower; h.first[g] == nil || sites[i].ID < h.first[g].ID {
+				h.first[g] = &sites[i]
+			}
+		}
+	}
+	zone := Zone(p, nil)
+	if at := h.first[c.Grower]; at != nil {
+		zone = Zone(p, &at.Site)
+	}
+	until, _ := QuietUntil(&p, zone, now)
+	return until, nil
 }

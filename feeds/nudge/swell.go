@@ -7,6 +7,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/climate/phenology"
+	"budswell/feeds/wording"
 )
 
 const (
@@ -31,53 +32,63 @@ type sign struct {
 	on   climate.Date
 }
 
-// budsSwell tells of each species of which a tree most likely has begun to
-// swell, or of which a tree soon will where the same, or a species that flushes
-// one class earlier, was seen to.
-func budsSwell(m *Morning) (calendar.Nudge, bool) {
-	n := calendar.Nudge{Kind: BudsSwell}
-	var l letter
+// budsSwell tells of each species of which a tree has likely begun to swell, as
+// the grower's level has it, or of which a tree soon will where the same, or a
+// species that flushes one class earlier, was seen to.
+func budsSwell(m *Morning) (draft, bool) {
+	n := draft{kind: BudsSwell, letter: m.newLetter("Buds swell on these trees, or soon will. Each line says how sure that is.")}
 	var names []string
-	var cautions []string
 	for _, trees := range bySpecies(m.Plan) {
 		species := trees[0].Species
 		season := m.Seasons[trees[0].Tree.ID].Year
 		subject := fmt.Sprintf("%s %d %s %s", BudsSwell, season, m.Place, species.Name)
 		seen := m.sign(species)
-		if m.Told[subject] || !slices.ContainsFunc(trees, func(t *calendar.TreePlan) bool { return m.swelling(t, seen != nil) }) {
+		if m.told[subject] || noSwell(species) || !slices.ContainsFunc(trees, func(t *calendar.TreePlan) bool { return m.swelling(t, seen != nil) }) {
 			continue
 		}
-		n.Subjects = append(n.Subjects, subject)
-		names = append(names, species.Name)
-		l.heading(called(species))
+		n.subjects = append(n.subjects, subject)
+		names = append(names, called(species))
+		p := part{Heading: called(species)}
 		if seen != nil {
-			l.line("Buds of %s (%s) were seen to swell on %s.", seen.tree.Tree.Name, seen.tree.Species.Name, long(seen.on))
+			p.Lines = append(p.Lines, fmt.Sprintf("Buds of %s (%s) were seen to swell on %s.", seen.tree.Tree.Name, seen.tree.Species.Name, wording.Day(seen.on)))
 		}
 		for _, t := range trees {
-			m.tellSwell(&l, t)
+			p.Items = append(p.Items, item{Text: m.tellSwell(t)})
+			if f := m.Seasons[t.Tree.ID].Phases[phenology.BudSwell]; !f.Seen.Valid() {
+				n.link("saw:"+string(phenology.BudSwell), "Seen: bud swell", t.Tree.ID)
+				n.link("not-yet:"+string(phenology.BudSwell), "Looked, and no bud swell yet", t.Tree.ID)
+			}
 		}
-		l.line("Why: %s", m.Seasons[trees[0].Tree.ID].Phases[phenology.BudSwell].Why)
+		if why := m.Seasons[trees[0].Tree.ID].Phases[phenology.BudSwell].Why; why != "" {
+			p.After = []string{"Why: " + wording.Sentence(why)}
+		}
+		n.letter.part(p)
 		works, opened := m.follow(trees)
 		if len(works) > 0 {
-			l.gap()
-			l.line("What follows:")
+			p := part{Heading: "What follows for " + called(species)}
+			for _, w := range works {
+				p.Items = append(p.Items, n.letter.work(m.Plan.On, w))
+				n.days = append(n.days, m.daysOf(w)...)
+			}
+			n.letter.part(p)
 		}
-		for _, w := range works {
-			l.work(m.Plan.On, w.name, w.trees, w.work)
-			cautions = append(cautions, w.work.Cautions...)
-		}
-		n.Subjects = append(n.Subjects, opened...)
+		n.subjects = append(n.subjects, opened...)
 	}
 	if len(names) == 0 {
 		return n, false
 	}
-	n.Title = clean(fmt.Sprintf("Buds are swelling at %s: %s", m.Plan.Site.Name, some(names)))
-	n.Body = l.compose(m, "Buds swell on these trees, or soon will; each line says how sure it is. It is a forecast: look at the tree first.", cautions,
-		"Write down what you see, also that buds do not swell yet: it makes the days that follow surer.")
+	n.title = fmt.Sprintf("Buds are swelling at %s: %s", m.Plan.Site.Name, some(names))
+	n.letter.Last = slices.Insert(n.letter.Last, 0, "Log what you see, also that buds do not swell yet: it makes the days that follow surer.")
 	return n, true
 }
 
-// swelling reports whether a tree most likely swells today, or within the gap
+// noSwell reports species whose buds nobody can see swell: they grow in waves, or
+// whenever it is warm (common practice, no published source).
+func noSwell(s *calendar.Species) bool {
+	return s.Group == phenology.JuniperCypress || s.Group == phenology.FrostTender
+}
+
+// swelling reports whether a tree swells today, as sure as the grower's level asks, or likely within the gap
 // of a class of flushing where there was a sign, and nobody said so yet.
 func (m *Morning) swelling(t *calendar.TreePlan, sign bool) bool {
 	season, ok := m.Seasons[t.Tree.ID]
@@ -96,7 +107,7 @@ func (m *Morning) swelling(t *calendar.TreePlan, sign bool) bool {
 	switch {
 	case days.By(today-swells) >= likely:
 		return false
-	case days.By(today) >= likely:
+	case days.By(today) >= m.wants.Level:
 		return true
 	}
 	return sign && days.By(today+flushGap) >= likely
@@ -121,18 +132,17 @@ func (m *Morning) sign(species *calendar.Species) *sign {
 	return out
 }
 
-// tellSwell writes how sure it is that the buds of a tree swell.
-func (m *Morning) tellSwell(l *letter, t *calendar.TreePlan) {
+// tellSwell says how sure it is that the buds of a tree swell.
+func (m *Morning) tellSwell(t *calendar.TreePlan) string {
 	f, ok := m.Seasons[t.Tree.ID].Phases[phenology.BudSwell]
 	spread, comes := f.Dates.Spread()
 	switch {
 	case !ok || !comes && !f.Seen.Valid():
-		l.item("%s: no forecast", t.Tree.Name)
+		return t.Tree.Name + ": no forecast"
 	case f.Seen.Valid():
-		l.item("%s: you saw it on %s", t.Tree.Name, long(f.Seen))
-	default:
-		l.item("%s: %s that they swell by today; %s", t.Tree.Name, percent(f.Dates.By(m.Plan.On)), spreadText(spread))
+		return t.Tree.Name + ": you saw it on " + wording.Day(f.Seen)
 	}
+	return fmt.Sprintf("%s: swelling by today %s; the day is %s", t.Tree.Name, wording.HowSure(f.Dates.By(m.Plan.On)), when(spread))
 }
 
 // follow returns the works of trees whose windows hang on bud swell, trees with
@@ -146,7 +156,7 @@ func (m *Morning) follow(trees []*calendar.TreePlan) (works []shared, opened []s
 				continue
 			}
 			works = share(works, t, w)
-			if s := m.windowSubject(WindowOpens, t, w); m.isOpen(w) && !m.Told[s] {
+			if s := m.windowSubject(WindowOpens, t, w); m.isOpen(w) && !m.told[s] {
 				opened = append(opened, s)
 			}
 		}

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -87,20 +86,31 @@ type Nudge struct{ Title, Body, State string }
 // NudgeOf describes a message.
 func NudgeOf(n calendar.Nudge) Nudge {
 	out := Nudge{Title: n.Title, Body: n.Body}
-	at := func(t time.Time) string { return t.Format("2 January 2006") }
-	switch {
-	case !n.Sent.IsZero():
-		out.State = "sent to " + n.To + " on " + at(n.Sent)
-	case n.GivenUp:
-		out.State = "not delivered to " + n.To + ", given up"
-	case n.To == "":
-		out.State = "kept here since " + at(n.Decided) + "; no mail address is known"
-	case n.Error != "":
-		out.State = "not delivered to " + n.To + " yet, tried " + wording.Count(n.Attempts, "time")
-	default:
-		out.State = "waiting to be mailed to " + n.To
+	var states []string
+	for _, d := range n.Deliveries {
+		states = append(states, stateOf(d))
+	}
+	if out.State = strings.Join(states, "; "); out.State == "" {
+		out.State = "kept here since " + n.Decided.Format("2 January 2006") + "; no way to send it is set up"
 	}
 	return out
+}
+
+// stateOf says how far a delivery has come.
+func stateOf(d calendar.Delivery) string {
+	to := "to " + d.To
+	if d.Channel == calendar.ByWebhook {
+		to = "to your webhook"
+	}
+	switch {
+	case !d.Sent.IsZero():
+		return "sent " + to + " on " + d.Sent.Format("2 January 2006")
+	case d.GivenUp:
+		return "not delivered " + to + ", given up"
+	case d.Error != "":
+		return "not delivered " + to + " yet, tried " + wording.Count(d.Attempts, "time")
+	}
+	return "waiting to go " + to
 }
 
 // Place is a site with its trees.

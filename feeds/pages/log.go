@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"encoding/json"
 	"io"
 	"slices"
 
@@ -17,11 +18,17 @@ type Log struct {
 
 	Saw, NotYet, Did []Choice
 	Moved            []Choice // to another bench
-	Past             []string // the log so far, the newest first
+	Past             []Past   // the log so far, the newest first
 
 	// What was typed, and what is wrong with it.
 	On, What, Note string
 	Fault          string
+}
+
+// Past is an entry of the log.
+type Past struct {
+	Text  string
+	Entry string // as JSON, by which it can be taken back
 }
 
 // LogOf lays out the log of a tree and what may be added to it.
@@ -39,7 +46,11 @@ func LogOf(t *calendar.TreePlan, today climate.Date, works []calendar.Work) *Log
 		l.Did = append(l.Did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
 	}
 	for _, e := range t.Tree.Log {
-		l.Past = append(l.Past, past(e, titles))
+		text, err := json.Marshal(e)
+		if err != nil {
+			text = nil // a day that is none; it is shown all the same
+		}
+		l.Past = append(l.Past, Past{past(e, titles), string(text)})
 	}
 	slices.Reverse(l.Past)
 	return l

@@ -149,28 +149,5 @@ func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 // openOn returns about how likely a window is open on a day that it comes in at
 // all, 0 to 1, read off the 10, 50 and 90 % days of its ends.
 func openOn(w *calendar.Window, d climate.Date) float64 {
-	return max(0, by(w.Opens, d)-by(w.Closes, d-1))
-}
-
-// by returns about how likely the day of s has come by d: a line through its
-// three points, and on at the same slope outside.
-func by(s climate.Spread, d climate.Date) float64 {
-	x := float64(d)
-	p10, p50, p90 := float64(s.P10), float64(s.P50), float64(s.P90)
-	if !s.P50.Valid() {
-		return 0
-	}
-	line := func(x0, y0, x1, y1 float64) float64 {
-		if x1 <= x0 {
-			if x < x0 {
-				return 0
-			}
-			return 1
-		}
-		return min(1, max(0, y0+(y1-y0)*(x-x0)/(x1-x0)))
-	}
-	if x < p50 {
-		return line(p10, 0.1, p50, 0.5)
-	}
-	return line(p50, 0.5, p90, 0.9)
+	return wording.OpenOn(w.Opens, w.Closes, d)
 }

@@ -46,6 +46,35 @@ func Spread(s climate.Spread) string {
 	return fmt.Sprintf("%s (10 %%), %s (50 %%), %s (90 %%)", Day(s.P10), Day(s.P50), Day(s.P90))
 }
 
+// OpenOn returns about how likely a window that comes at all is open on a day, 0
+// to 1, read off the 10, 50 and 90 % days of its ends.
+func OpenOn(opens, closes climate.Spread, d climate.Date) float64 {
+	return max(0, by(opens, d)-by(closes, d-1))
+}
+
+// by returns about how likely the day of s has come by d: a line through its
+// three points, and on at the same slope outside.
+func by(s climate.Spread, d climate.Date) float64 {
+	x := float64(d)
+	p10, p50, p90 := float64(s.P10), float64(s.P50), float64(s.P90)
+	if !s.P50.Valid() {
+		return 0
+	}
+	line := func(x0, y0, x1, y1 float64) float64 {
+		if x1 <= x0 {
+			if x < x0 {
+				return 0
+			}
+			return 1
+		}
+		return min(1, max(0, y0+(y1-y0)*(x-x0)/(x1-x0)))
+	}
+	if x < p50 {
+		return line(p10, 0.1, p50, 0.5)
+	}
+	return line(p50, 0.5, p90, 0.9)
+}
+
 // HowSure writes a probability, 0 to 1, in words and as a number rounded to
 // 5 %: a forecast of some dozen draws knows no better, and a finer number would
 // move from one morning to the next without meaning anything.

@@ -126,14 +126,14 @@ func state(t *testing.T, s calendar.Store) {
 	first := climate.NewDate(1988, 3, 14)
 	equal(t, until, []climate.Date{first, first + 292, first + 293, first + 999})
 
-	n, err := s.Waiting(ctx)
+	n, err := s.Waiting(ctx, noon)
 	must(t, err)
 	equal(t, n, 0)
 	nowhere := Nudge("a", "3", 0)
-	nowhere.To = ""
+	nowhere.Deliveries = nil
 	decide(t, s, 3, Nudge("a", "1", 0), Nudge("a", "2", 0), nowhere)
-	must(t, s.Sent(ctx, "1", noon))
-	n, err = s.Waiting(ctx)
+	must(t, s.Sent(ctx, "1 mail", noon))
+	n, err = s.Waiting(ctx, noon)
 	must(t, err)
 	equal(t, n, 1)
 }

@@ -1,0 +1,39 @@
+package feeds
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+
+	"github.com/labstack/echo/v4"
+
+	"budswell/calendar"
+)
+
+// takeBack withdraws an entry of a tree's log, which keeps that it was there.
+func (s *Server) takeBack(c echo.Context) error {
+	g, ok, err := s.grower(c)
+	if err != nil || !ok {
+		return s.signInFirst(c, err)
+	}
+	t, _, err := s.tree(c, g)
+	if err != nil {
+		return err
+	}
+	var e calendar.Entry
+	if err := json.Unmarshal([]byte(c.FormValue("entry")), &e); err != nil {
+		return refuse(calendar.ErrInvalid, "Nothing was taken back: load the page again, and press once more.")
+	}
+	ctx := c.Request().Context()
+	err = s.cfg.Store.Withdraw(ctx, g.ID, t.Tree.ID, e, s.cfg.Now())
+	if errors.Is(err, calendar.ErrNotFound) {
+		return refuse(calendar.ErrNotFound, "Nothing was taken back: the log does not hold this any more.")
+	}
+	if err != nil {
+		return err
+	}
+	s.replanAfter(ctx, g.ID)
+	s.sessions.Put(ctx, sessionSaid, t.Tree.Name+": taken back, and planned anew.")
+	return c.Redirect(http.StatusSeeOther, "/#tree-"+url.PathEscape(t.Tree.ID))
+}

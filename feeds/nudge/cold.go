@@ -1,0 +1,229 @@
+package nudge
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/phenology"
+)
+
+// What of the weather forecast is told. All of it is common practice, no published source.
+const (
+	// nearFrost is the forecast minimum from which frost on the ground must be
+	// reckoned with, C: in clear, still nights it is some degrees colder there than
+	// in the screen.
+	nearFrost = 2
+
+	// nearCold is the same for trees that have no dormancy and suffer from cold
+	// above freezing, C.
+	nearCold = 5
+
+	// potLag is by how much the ball of roots in a pot stays above the lowest air
+	// temperature of a single night, C. It is kept small: small pots follow fast.
+	potLag = 2
+
+	// defaultHeat is the forecast maximum from which trees want shade where the
+	// rule does not say, C.
+	defaultHeat = 32
+
+	// ahead is how many nights or days in a row one message tells, so that a long
+	// cold or hot spell is not told each day anew.
+	ahead = 3
+
+	// urgentFor is how long news of the coming night or day is of use.
+	urgentFor = 30 * time.Hour
+)
+
+// spell returns the days from first on, without a break and no more than ahead,
+// of which the weather forecast holds.
+func (m *Morning) spell(first climate.Date, holds func(climate.Day) bool) (out []climate.Date) {
+	for d := first; m.Nights != nil && d < first+ahead && holds(m.Nights.At(d)); d++ {
+		out = append(out, d)
+	}
+	return out
+}
+
+// coldest is what frostNear and rootCold have in common: for each tree that
+// level finds at risk, the cold nights to come, as the subjects of a draft.
+func (m *Morning) coldest(kind string, level func(*calendar.TreePlan) (c float64, at bool)) (n draft, trees []*calendar.TreePlan, low float64) {
+	n = draft{kind: kind, urgent: true, expires: m.now.Add(urgentFor)}
+	tonight := m.Plan.On + 1 // the coldest hour of the coming night is towards its morning
+	for i := range m.Plan.Trees {
+		t := &m.Plan.Trees[i]
+		c, at := level(t)
+		nights := m.spell(tonight, func(d climate.Day) bool { return d.TminOrigin >= climate.Predicted && d.Tmin <= c })
+		name := func(d climate.Date) string { return fmt.Sprintf("%s %s %s %s", kind, d, m.Place, t.Tree.ID) }
+		if !at || len(nights) == 0 || m.told[name(tonight)] {
+			continue
+		}
+		trees = append(trees, t)
+		for _, d := range nights {
+			if !m.told[name(d)] {
+				n.subjects = append(n.subjects, name(d))
+			}
+		}
+	}
+	if len(trees) > 0 {
+		low = m.Nights.At(tonight).Tmin
+	}
+	return n, trees, low
+}
+
+// nightsAhead writes the minima of the nights to come as the weather forecast has them.
+func (m *Morning) nightsAhead() string {
+	out := "Forecast minima:"
+	for d := m.Plan.On + 1; d <= m.Plan.On+ahead; d++ {
+		if day := m.Nights.At(d); day.TminOrigin >= climate.Predicted {
+			out += fmt.Sprintf(" night to %s %s;", d.Time().Format("Mon 2 Jan"), degrees(day.Tmin))
+		}
+	}
+	return out[:len(out)-1] + "."
+}
+
+const groundColder = "On clear, still nights the ground is some degrees colder than that, and a forecast of the night is often a degree or two out."
+
+// frostNear tells of the coming night where it is forecast near freezing, for
+// trees whose roots or growth are soft now.
+func frostNear(m *Morning) (draft, bool) {
+	watched := map[string]*calendar.Planned{}
+	n, trees, low := m.coldest(FrostNear, func(t *calendar.TreePlan) (float64, bool) {
+		for k := range t.Works {
+			if w := &t.Works[k]; w.Work.ID == frostWatch && m.isOpen(w) {
+				watched[t.Tree.ID] = w
+				if t.Species.Group == phenology.FrostTender {
+					return nearCold, true
+				}
+				return nearFrost, true
+			}
+		}
+		return 0, false
+	})
+	if len(trees) == 0 {
+		return n, false
+	}
+	n.letter = m.newLetter(
+		fmt.Sprintf("The weather forecast has %s for tonight, and these trees cannot bear frost now. Cover them, or bring them in for the night.", degrees(low)),
+		groundColder)
+	var works []shared
+	for _, t := range trees {
+		works = share(works, t, watched[t.Tree.ID])
+		n.link("did:"+frostWatch, "Done: protected for the night", t.Tree.ID)
+	}
+	p := part{Lines: []string{m.nightsAhead()}}
+	for _, w := range works {
+		i := item{Text: w.name + ": " + joined(w.trees)}
+		if w.work.Why != "" {
+			i.Notes = []string{"Why: " + reason(w.work)}
+		}
+		i.Notes = append(i.Notes, "To be watched until "+when(w.work.Window.Closes)+".")
+		n.letter.caution(w.work.Cautions...)
+		p.Items = append(p.Items, i)
+	}
+	n.letter.part(p)
+	n.title = fmt.Sprintf("Frost near tonight at %s: %s forecast", m.Plan.Site.Name, degrees(low))
+	return n, true
+}
+
+// rootCold tells of the coming night where it is forecast colder than potted
+// roots of a tree stand, unless the tree was brought into its winter shelter.
+func rootCold(m *Morning) (draft, bool) {
+	n, trees, low := m.coldest(RootCold, func(t *calendar.TreePlan) (float64, bool) {
+		return t.Species.RootsStand() - potLag, !sheltered(&t.State)
+	})
+	if len(trees) == 0 {
+		return n, false
+	}
+	n.letter = m.newLetter(
+		fmt.Sprintf("The weather forecast has %s for tonight. Roots in a pot stand far less cold than branches, and those of these trees may be killed.", degrees(low)),
+		"Move them to a frost-free place, or sink and cover the pots.", groundColder)
+	p := part{Lines: []string{m.nightsAhead()}}
+	for _, t := range trees {
+		sure := "as far as is known, its potted roots stand"
+		if t.Species.RootsKilledBelow == nil {
+			sure = "what its potted roots stand is not known; to be cautious,"
+		}
+		p.Items = append(p.Items, item{Text: fmt.Sprintf("%s (%s): %s %s", t.Tree.Name, t.Species.Name, sure, degrees(t.Species.RootsStand()))})
+		n.link("did:winter-shelter", "Done: in winter shelter", t.Tree.ID)
+		for k := range t.Works {
+			if w := &t.Works[k]; w.Work.ID == "winter-shelter" {
+				n.letter.caution(w.Cautions...)
+			}
+		}
+	}
+	n.letter.part(p)
+	n.title = fmt.Sprintf("Too cold for potted roots tonight at %s: %s forecast", m.Plan.Site.Name, degrees(low))
+	return n, true
+}
+
+// sheltered reports whether a tree was brought into its winter shelter and, as
+// far as the log tells, is there still.
+func sheltered(s *calendar.State) bool {
+	const winter = 240 // days; a log that tells of no coming out is not believed longer
+	in, is := s.Last["winter-shelter"]
+	out, left := s.Last["out-of-winter"]
+	return is && (!left || out < in) && s.On-in < winter
+}
+
+// heat tells of today or tomorrow where it is forecast hotter than trees bear
+// without shade and more water.
+func heat(m *Morning) (draft, bool) {
+	n := draft{kind: Heat, urgent: true, expires: m.now.Add(urgentFor)}
+	var works []shared
+	var p part
+	most := 0.0
+	for i := range m.Plan.Trees {
+		t := &m.Plan.Trees[i]
+		k := slices.IndexFunc(t.Works, func(w calendar.Planned) bool {
+			return w.Work.ID == heatShade && w.Season == m.Plan.Site.Season(m.Plan.On) && len(w.Blocked) == 0
+		})
+		if k < 0 {
+			continue
+		}
+		w, from := &t.Works[k], float64(defaultHeat)
+		if w.Rule.Opens.C != nil {
+			from = *w.Rule.Opens.C
+		}
+		hot := func(d climate.Day) bool { return d.TmaxOrigin >= climate.Predicted && d.Tmax >= from }
+		days := m.spell(m.Plan.On, hot)
+		if len(days) == 0 {
+			days = m.spell(m.Plan.On+1, hot)
+		}
+		name := func(d climate.Date) string { return fmt.Sprintf("%s %s %s %s", Heat, d, m.Place, t.Tree.ID) }
+		if len(days) == 0 || m.told[name(days[0])] {
+			continue
+		}
+		for _, d := range days {
+			if !m.told[name(d)] {
+				n.subjects = append(n.subjects, name(d))
+			}
+			most = max(most, m.Nights.At(d).Tmax)
+		}
+		works = share(works, t, w)
+		n.link("did:"+heatShade, "Done: shaded", t.Tree.ID)
+	}
+	if len(works) == 0 {
+		return n, false
+	}
+	n.letter = m.newLetter(fmt.Sprintf("The weather forecast has up to %s for these days. Water in the morning, look again towards evening, and keep the midday sun off pots and leaves.", degrees(most)))
+	line := "Forecast maxima:"
+	for d := m.Plan.On; d < m.Plan.On+ahead; d++ {
+		if day := m.Nights.At(d); day.TmaxOrigin >= climate.Predicted {
+			line += fmt.Sprintf(" %s %s;", d.Time().Format("Mon 2 Jan"), degrees(day.Tmax))
+		}
+	}
+	p.Lines = []string{line[:len(line)-1] + "; such a forecast is often a degree or two out."}
+	for _, w := range works {
+		i := item{Text: w.name + ": " + joined(w.trees)}
+		if w.work.Why != "" {
+			i.Notes = []string{"Why: " + reason(w.work)}
+		}
+		n.letter.caution(w.work.Cautions...)
+		p.Items = append(p.Items, i)
+	}
+	n.letter.part(p)
+	n.title = fmt.Sprintf("Heat at %s: up to %s forecast", m.Plan.Site.Name, degrees(most))
+	return n, true
+}
