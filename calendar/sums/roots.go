@@ -26,9 +26,6 @@ var (
 	OnGround  = Standing{"on the ground, mulched", 4, 0.5}
 )
 
-// Standings lists the ways in which a pot stands.
-func Standings() []Standing { return []Standing{OnBench, Sheltered, OnGround} }
-
 const (
 	// Heat that a litre of moist soil takes up for each degree, kJ/l/K: its solids
 	// about 0.8 kJ/kg/K, its water 4.2, ice 2.1 (physical constants, from memory),
