@@ -11,7 +11,7 @@
 //
 // Where only normals are known, years are generated about them ([Normals.Cycle]). How far
 // days stray comes from the normals and the region alone, fitted to frost days and lowest minima of
-// the WMO Climatological Normals 1991-2020. TestSpreadFit fits it to half of the stations, makes years from
+// the WMO Climatological Normals 1991-2020. TestSpreadFitWithout fits it to half of the stations, makes years from
 // the normals of the other half, and the other way round, and compares them with what was counted there (root
 // mean square error and bias; the model's lowest minimum is the mean over ten times thirty years, the
 // station's that of its one, which alone is good to 1.6 C; robust: without the worst two in a hundred):

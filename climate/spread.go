@@ -7,7 +7,7 @@ import "math"
 // [Normals.spreadTerms], and how much more or less days stray in each region than that.
 // Fitted by robust least squares to the monthly numbers of frost days and the lowest
 // minima of thirty years of some 2,700 stations, WMO Climatological Normals 1991-2020
-// (NOAA NCEI), by TestSpreadFit, which measures it at stations that it was not fitted to;
+// (NOAA NCEI), by TestSpreadFit; TestSpreadFitWithout measures it at stations that it was not fitted to;
 // the package's documentation has the table.
 // A single place may vary more: at Harvard Forest summer nights do, by a half.
 var spreadFit = spreadModel{

@@ -14,31 +14,36 @@ var (
 )
 
 // TestSpreadFit fits spreadFit to the table of frost days and lowest minima, and
-// measures it at stations that it was not fitted to:
+// compares it with what is embedded:
 //
-//	go test ./climate -run SpreadFit -fit -v
+//	go test ./climate -run 'SpreadFit$' -fit -v
 func TestSpreadFit(t *testing.T) {
-	if !*fit {
-		t.Skip("takes two minutes: run with -fit")
-	}
-	var all []*spreadStation
-	for _, s := range worldNormals(t) {
-		all = append(all, newSpreadStation(s))
-	}
-	measure := func(name string, p *spreadModel, of []*spreadStation) {
-		var frost, low, year sums
-		for _, s := range of {
-			f := s.misfit(p, p.regions.at(s.site))
-			for m := range 12 {
-				frost.add(f.frosts[m])
-				low.add(f.lowest[m])
-			}
-			year.add(f.year)
+	all := spreadStations(t)
+	p := fitSpread(t, all)
+	measureSpread(t, "fitted to all", p, all)
+	for i, v := range p.list() {
+		*v = math.Round(*v*1e4) / 1e4
+		if have := spreadFit.list()[i]; math.Abs(*v-*have) > 5e-4 {
+			t.Errorf("coefficient %d: fitted %v, spread.go has %v", i, *v, *have)
 		}
-		t.Logf("%s: frost days a month %v, lowest minimum of a month %v, of all months %v", name, &frost, &low, &year)
 	}
-	// Every other station, and every other field of ten degrees, so that no
-	// neighbour stands in for what is left out.
+	t.Logf("%v %v\n%s", p.sd, p.skew, p.regions)
+	if *update {
+		if err := os.WriteFile("regions.txt", []byte(p.regions), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	} else if p.regions != spreadRegions {
+		t.Error("regions.txt is not what the table gives: run with -update")
+	}
+}
+
+// TestSpreadFitWithout measures the fit at stations that it was not made from: every
+// other station, and every other field of ten degrees, so that no neighbour stands in for
+// what is left out:
+//
+//	go test ./climate -run SpreadFitWithout -fit -v
+func TestSpreadFitWithout(t *testing.T) {
+	all := spreadStations(t)
 	for _, half := range []struct {
 		name string
 		of   func(i int, s *spreadStation) bool
@@ -59,8 +64,8 @@ func TestSpreadFit(t *testing.T) {
 				}
 			}
 			p := fitSpread(t, in)
-			measure("fitted to "+half.name+", there", p, in)
-			measure("at the rest", p, out)
+			measureSpread(t, "fitted to "+half.name+", there", p, in)
+			measureSpread(t, "at the rest", p, out)
 			kept := spreadFit
 			spreadFit = *p
 			for _, s := range out {
@@ -70,22 +75,30 @@ func TestSpreadFit(t *testing.T) {
 		}
 		t.Logf("Generated years where nothing was fitted, %s left out:\n%s", half.name, table)
 	}
-	p := fitSpread(t, all)
-	measure("fitted to all", p, all)
-	for i, v := range p.list() {
-		*v = math.Round(*v*1e4) / 1e4
-		if have := spreadFit.list()[i]; math.Abs(*v-*have) > 5e-4 {
-			t.Errorf("coefficient %d: fitted %v, spread.go has %v", i, *v, *have)
-		}
+}
+
+// spreadStations reads the stations that are fitted.
+func spreadStations(t *testing.T) (all []*spreadStation) {
+	if !*fit {
+		t.Skip("takes minutes: run with -fit")
 	}
-	t.Logf("%v %v\n%s", p.sd, p.skew, p.regions)
-	if *update {
-		if err := os.WriteFile("regions.txt", []byte(p.regions), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	} else if p.regions != spreadRegions {
-		t.Error("regions.txt is not what the table gives: run with -update")
+	for _, s := range worldNormals(t) {
+		all = append(all, newSpreadStation(s))
 	}
+	return all
+}
+
+func measureSpread(t *testing.T, name string, p *spreadModel, of []*spreadStation) {
+	var frost, low, year sums
+	for _, s := range of {
+		f := s.misfit(p, p.regions.at(s.site))
+		for m := range 12 {
+			frost.add(f.frosts[m])
+			low.add(f.lowest[m])
+		}
+		year.add(f.year)
+	}
+	t.Logf("%s: frost days a month %v, lowest minimum of a month %v, of all months %v", name, &frost, &low, &year)
 }
 
 // list returns the coefficients in order.
