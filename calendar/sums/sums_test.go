@@ -225,7 +225,7 @@ func TestRootMinimumLagsBehindAir(t *testing.T) {
 			if len(out.Lowest) != n {
 				r.Fatalf("%d days, %d minima", n, len(out.Lowest))
 			}
-			low := math.Inf(1)
+			low := start // a pot that warms up was coldest at the start
 			for _, t := range out.Lowest {
 				low = min(low, t)
 			}
@@ -235,10 +235,10 @@ func TestRootMinimumLagsBehindAir(t *testing.T) {
 		if small < min(lowest, start)-1e-6 {
 			r.Errorf("root zone at %v, colder than the air's %v", small, lowest)
 		}
-		if wide := least(Vessel{Rectangle, 60, 45, 15, 0}, OnBench); wide < small-0.01 && start >= lowest {
+		if wide := least(Vessel{Rectangle, 60, 45, 15, 0}, OnBench); wide < small-0.01 {
 			r.Errorf("three times the pot: %v, colder than %v", wide, small)
 		}
-		if kept := least(Vessel{Rectangle, 20, 15, 5, 0}, OnGround); kept < small-0.01 && start >= lowest {
+		if kept := least(Vessel{Rectangle, 20, 15, 5, 0}, OnGround); kept < small-0.01 {
 			r.Errorf("on the ground: %v, colder than %v on the bench", kept, small)
 		}
 	})
