@@ -29,6 +29,9 @@ const (
 	WorkWire        = "wire"         // puts wire on
 	WorkUnwire      = "unwire"       // takes all wire off
 	WorkShow        = "show"         // the tree was shown
+
+	WorkOutOfWinter = "out-of-winter" // no protection any more: never too early
+	WorkShadeEnd    = "shade-end"     // likewise
 )
 
 // Words that stand for several works where an anchor, a need or an exclusion
