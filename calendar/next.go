@@ -54,29 +54,6 @@ func (b *bench) next() string {
 	return b.leaveAlone() + b.sleepless()
 }
 
-// notice says that the tree rests, that nothing is known of when it was dug, or that wire
-// has been on it for longer than a growing season, in which it bites into most trees
-// (common practice, no published source).
-func (b *bench) notice() string {
-	if b.tree.Origin.dug() && !b.history.had.Valid() {
-		return "Nothing is known of when it was dug: log that, or judge the tree. Until then it is planned for as newly dug, if it is out of the ground at all."
-	}
-	on := b.planner.outlook.Issue
-	old := ""
-	if wire := b.state.WireSince; wire.Valid() && b.history.growth.Passed(wire, on, 1) {
-		old = fmt.Sprintf("There is wire on it since %v: look at it now, and take off what marks, whatever the season.", wire)
-	}
-	d, until := b.history.rest(on)
-	if d == nil {
-		return old
-	}
-	what := "for want of warmth without an end that can be told"
-	if until.Valid() {
-		what = "until about " + until.String()[:len("2006-01")]
-	}
-	return strings.TrimSpace(fmt.Sprintf("%s It rests %s after %s (done on %v): no hard work before.", old, what, lower(d.work.Title), d.on))
-}
-
 // bestSoon is how many days before its best time an open window is worth naming
 // as the work of now.
 const bestSoon = 21
@@ -133,17 +110,20 @@ func (b *bench) doNow(now []*candidate) string {
 			unsure = append(unsure, o)
 		}
 	}
-	closes := c.Window.Closes
+	closes, until := c.Window.Closes, "until"
+	if c.Work.ID == WorkWinterShelter {
+		until = "to be done by" // it lasts on, all winter
+	}
 	if c.sure() {
-		return fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
-			c.Title, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
+		return fmt.Sprintf("Now: %s, %s about %v (10-90 %%: %v to %v; open today: %s sure).",
+			c.Title, until, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
 	}
 	look := "look first"
 	if c.Rule.Opens.At == AtPhase {
 		look = "look for " + strings.ReplaceAll(string(c.Rule.Opens.Phase), "-", " ") + " first"
 	}
-	return fmt.Sprintf("It may be time (%s sure today), %s: %s, until about %v (10-90 %%: %v to %v).",
-		percent(c.today), look, c.Title, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
+	return fmt.Sprintf("It may be time (%s sure today), %s: %s, %s about %v (10-90 %%: %v to %v).",
+		percent(c.today), look, c.Title, until, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
 }
 
 // also lists works behind a word, or nothing.
