@@ -77,11 +77,16 @@ type Waiting struct {
 	To       climate.Date
 	Minutes  int
 	Reason   string       // as people read it
+	Advice   string       // what can be done about that, in whole sentences; empty: nothing that is not plain
 	Chance   float64      // lost: that the window is open on its best day
 	Cost     float64      // of missing it, in days of the tree's road
 	Best     climate.Date // that day
 	Promised climate.Date
 }
+
+// Urgent reports work that keeps a tree from harm, such as from frost: it is to be done
+// whether there are hours or not.
+func (w *Waiting) Urgent() bool { return w.Work.Work.Class == Protection }
 
 // Fit chooses a day for each work of the plan that nothing stands against, as the
 // hours allow, and keeps what was promised before unless the gain is worth a move.
@@ -139,7 +144,7 @@ func (a *Agenda) tell(p *placing) {
 		a.Worth += day.Chance
 		day.Chance /= costs
 		slices.SortStableFunc(day.Works, func(x, y Chosen) int {
-			return cmp.Or(cmp.Compare(y.Work.costs(), x.Work.costs()), cmp.Compare(x.Work.Work.ID, y.Work.Work.ID))
+			return cmp.Or(cmp.Compare(y.Work.costs(), x.Work.costs()), cmp.Compare(x.Work.Work.ID, y.Work.Work.ID), cmp.Compare(x.Work.Title, y.Work.Title))
 		})
 		a.Days = append(a.Days, day)
 	}

@@ -155,7 +155,7 @@ func (a *Agenda) task(j *job, f *fitting, kinds map[string]int, was promises) ta
 	for d := j.from; d <= j.to; d++ {
 		k := int(d - a.On)
 		chance := j.work.Open.On(d)
-		if have := f.days[k]; chance < enough || have.all < t.minutes || t.hard && have.own < t.minutes {
+		if have := f.days[k]; chance < enough || chance < j.tooEarly(d) || have.all < t.minutes || t.hard && have.own < t.minutes {
 			continue
 		}
 		t.options = append(t.options, option{k, j.worth(d, chance)})
@@ -168,6 +168,17 @@ func (a *Agenda) task(j *job, f *fitting, kinds map[string]int, was promises) ta
 
 // leastChance is that below which the job is put on no day.
 func (j *job) leastChance() float64 { return min(leastChance, j.work.Window.Certainty/2) }
+
+// tooEarly is the chance below which the job is not put on a day before its best one: a
+// tree that comes out of shelter or shade too early comes to harm, and it is better left
+// until later (judged, no published source).
+func (j *job) tooEarly(d climate.Date) float64 {
+	const share = 0.8
+	if w := j.work; d < w.Window.Likely && (w.Work.ID == WorkOutOfWinter || w.Work.ID == WorkShadeEnd) {
+		return share * w.Window.Certainty
+	}
+	return 0
+}
 
 // worth returns what the job on a day is worth. Days about as sure as the likely
 // one count as equal, as they do in choosing that.
@@ -225,35 +236,17 @@ func (j *job) best() (climate.Date, float64) {
 func (a *Agenda) waits(p *placing, i int) Waiting {
 	j, t := &a.jobs[i], &p.tasks[i]
 	best, chance := j.best()
+	reason, advice := a.reason(p, j, t, i)
 	return Waiting{
 		Tree: j.tree, Work: j.work, From: j.from, To: j.to, Minutes: j.minutes, Chance: chance, Best: best,
-		Cost: j.work.costs(), Promised: j.promised, Reason: a.reason(p, j, t, i),
+		Cost: j.work.costs(), Promised: j.promised, Reason: reason, Advice: advice,
 	}
 }
 
-func (a *Agenda) reason(p *placing, j *job, t *task, i int) string {
+// reason says why job i has no day, and what can be done about it where that is not plain.
+func (a *Agenda) reason(p *placing, j *job, t *task, i int) (reason, advice string) {
 	if len(t.options) == 0 {
-		longest, days := 0, 0
-		for d := j.from; d <= j.to; d++ {
-			if j.work.Open.On(d) < j.leastChance() {
-				continue
-			}
-			days++
-			have := p.days[int(d-a.On)]
-			if t.hard {
-				have.all = have.own
-			}
-			longest = max(longest, have.all)
-		}
-		switch {
-		case days == 0:
-			return "no day is left on which its window is likely open"
-		case longest == 0 && t.hard:
-			return "there are no hours for hard work on any of its days"
-		case longest == 0:
-			return "there are no hours on any of its days"
-		}
-		return fmt.Sprintf("it takes %s, and none of its days has more than %s", longText(t.minutes), longText(longest))
+		return a.dayless(p, j, t)
 	}
 	room, ordered := false, false
 	for o, x := range t.options {
@@ -261,7 +254,49 @@ func (a *Agenda) reason(p *placing, j *job, t *task, i int) string {
 		room, ordered = room || free, ordered || free && p.inOrder(i, o)
 	}
 	if room && !ordered {
-		return "the tree's other works leave it no day with time for it"
+		return "the tree's other works leave it no day with time for it", ""
 	}
-	return "its days are full of work that costs more to miss"
+	return "its days are full of work that costs more to miss", ""
+}
+
+// mostSittings is in how many sittings a styling is done at most (judged, no published source).
+const mostSittings = 4
+
+// dayless says why none of its days can take a job.
+func (a *Agenda) dayless(p *placing, j *job, t *task) (reason, advice string) {
+	longest, days, away := 0, 0, 0
+	for d := j.from; d <= j.to; d++ {
+		if chance := j.work.Open.On(d); chance < j.leastChance() || chance < j.tooEarly(d) {
+			continue
+		}
+		days++
+		have := p.days[int(d-a.On)]
+		if t.hard {
+			have.all = have.own
+		}
+		longest = max(longest, have.all)
+		if a.hours.away(d) {
+			away++
+		}
+	}
+	switch {
+	case days == 0:
+		return "no day is left on which its window is likely open", ""
+	case longest == 0 && away > 0:
+		return "you are away when its window is open, or have no hours", ""
+	case longest == 0 && t.hard:
+		return "there are no hours for hard work on any of its days", ""
+	case longest == 0:
+		return "there are no hours on any of its days", ""
+	}
+	advice = "Keep a longer day for it, or get a helper"
+	switch {
+	case j.work.Work.Hard == HardOnRoots:
+		advice += " who may do hard work: bare roots cannot wait for another day."
+	case j.work.Work.wires() && t.minutes <= mostSittings*longest:
+		advice += fmt.Sprintf(", or do it in sittings within %d weeks: give the longest of them as its minutes (minutes: {%s: %d}), and log it after the last.", sittings/7, j.work.Work.ID, longest)
+	default:
+		advice += "."
+	}
+	return fmt.Sprintf("it takes %s, and none of its days has more than %s", longText(t.minutes), longText(longest)), advice
 }

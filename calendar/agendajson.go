@@ -57,6 +57,8 @@ type waitingJSON struct {
 	Cost     float64       `json:"cost"` // days of the tree's road
 	Reason   string        `json:"reason"`
 	Risk     string        `json:"risk"`
+	Advice   string        `json:"advice,omitempty"`
+	Urgent   bool          `json:"urgent,omitempty"` // to be done whether there are hours or not
 	Promised *climate.Date `json:"promised"`
 }
 
@@ -95,7 +97,7 @@ func (a *Agenda) MarshalJSON() ([]byte, error) {
 	for i := range a.Waiting {
 		w := &a.Waiting[i]
 		out.Waiting[i] = waitingJSON{
-			subject(w.Tree, w.Work), w.Minutes, w.From, w.To, w.Best, w.Chance, w.Cost, w.Reason, w.Risk(), dayJSON(w.Promised),
+			subject(w.Tree, w.Work), w.Minutes, w.From, w.To, w.Best, w.Chance, w.Cost, w.Reason, w.Risk(), w.Advice, w.Urgent(), dayJSON(w.Promised),
 		}
 	}
 	for _, d := range a.Scarce(moreDays, moreWithin) {

@@ -56,12 +56,12 @@ func (a *Agenda) gap(t *TreePlan, x, y *Planned) func(climate.Date) climate.Date
 	}
 	minds := apart
 	for _, n := range y.Rule.Needs {
-		if n.Since != "" && x.Work.Is(n.Since) {
+		if n.Since != "" && x.Work.counts(n.Since) {
 			days, seasons, minds = max(days, int(math.Round(7*n.Weeks))), max(seasons, n.Seasons), true
 		}
 	}
 	for _, n := range x.Rule.Needs {
-		minds = minds || n.Since != "" && y.Work.Is(n.Since)
+		minds = minds || n.Since != "" && y.Work.counts(n.Since)
 	}
 	if !minds {
 		return nil

@@ -28,13 +28,10 @@ func weekends(saturday, sunday int) *calendar.Hours {
 // Agendas of whatever trees, with much and little time: how far from the best they
 // are at most.
 func TestFitNearTheBound(t *testing.T) {
-	for _, n := range []int{20, 300} {
+	daily := &calendar.Hours{Weekdays: [7]int{480, 60, 60, 60, 60, 60, 480}, SetUp: calendar.WorkMinutes{"repot": 30, "feed": 10}}
+	for n, hours := range map[int][]*calendar.Hours{20: {weekends(240, 180), weekends(480, 480), daily}, 300: {daily}} {
 		plan := planOf(t, n, "2027-02-10")
-		for _, h := range []*calendar.Hours{
-			weekends(240, 180),
-			weekends(480, 480),
-			{Weekdays: [7]int{480, 60, 60, 60, 60, 60, 480}, SetUp: calendar.WorkMinutes{"repot": 30, "feed": 10}},
-		} {
+		for _, h := range hours {
 			a := plan.Fit(h, nil)
 			works := 0
 			for _, d := range a.Days {

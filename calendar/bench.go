@@ -155,6 +155,9 @@ func (b *bench) doneIn(c *candidate) climate.Date {
 // the window the work is done for the season.
 func (b *bench) schedule(c *candidate, from climate.Date) {
 	on, every, done := b.planner.outlook.Issue, climate.Date(c.Rule.Every), b.doneIn(c)
+	if wired := func(n Need) bool { return n.Wired != nil && *n.Wired }; b.state.WireSince.Valid() && slices.ContainsFunc(c.Rule.Needs, wired) {
+		from = max(from, b.state.WireSince+every) // it was looked at as it went on
+	}
 	due := from
 	if done.Valid() {
 		due = max(done+every, from)

@@ -102,12 +102,11 @@ func (h *history) do(w *Work, e Entry, rest float64) {
 		}
 	case WorkRootFlare:
 		h.flare = true
-	case WorkWire, WorkFirstStyle, WorkSecondStyle:
-		if !h.wire.Valid() {
-			h.wire = e.On
-		}
 	case WorkUnwire:
 		h.wire = climate.NoDate
+	}
+	if w.wires() && !h.wire.Valid() {
+		h.wire = e.On
 	}
 	if e.FieldSoilLeft != nil {
 		h.soil = *e.FieldSoilLeft
@@ -191,3 +190,12 @@ func (w *Work) Is(name string) bool {
 	}
 	return w.ID == name
 }
+
+// wires reports whether w puts wire on the tree.
+func (w *Work) wires() bool {
+	return w.ID == WorkWire || w.ID == WorkFirstStyle || w.ID == WorkSecondStyle
+}
+
+// counts reports whether a time since the work that name means runs from w: the wire
+// of a styling is wire.
+func (w *Work) counts(name string) bool { return w.Is(name) || name == WorkWire && w.wires() }

@@ -35,6 +35,7 @@ type treeJSON struct {
 	Bench    *Bench     `json:"bench,omitempty"`
 	Stage    Stage      `json:"stage"`
 	Strength Strength   `json:"strength"`
+	Notice   string     `json:"notice,omitempty"`
 	Next     string     `json:"next"`
 	Doubt    string     `json:"doubt,omitempty"`
 	Work     []workJSON `json:"work"`
@@ -85,7 +86,7 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 		t := &p.Trees[i]
 		out.Trees[i] = treeJSON{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
-			Stage: t.State.Stage, Strength: t.State.Strength, Next: t.Next, Doubt: t.Doubt, Work: make([]workJSON, len(t.Works)),
+			Stage: t.State.Stage, Strength: t.State.Strength, Notice: t.Notice, Next: t.Next, Doubt: t.Doubt, Work: make([]workJSON, len(t.Works)),
 			Flags: flagsJSON(t.Flags),
 		}
 		for k := range t.Works {

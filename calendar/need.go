@@ -170,13 +170,13 @@ func (b *bench) sameSeason(name string, c *candidate, what string) objection {
 // last done, and those planned.
 func (b *bench) before(name string, c *candidate, f func(w *Work, on climate.Date, was string)) {
 	for _, d := range slices.Backward(b.history.done) {
-		if d.work.Is(name) && d.on <= c.day {
+		if d.work.counts(name) && d.on <= c.day {
 			f(d.work, d.on, "done on "+d.on.String())
 			break
 		}
 	}
 	for _, o := range b.chosen {
-		if o != c && o.Work.Is(name) && o.day <= c.day {
+		if o != c && o.Work.counts(name) && o.day <= c.day {
 			f(o.Work, o.day, "planned about "+o.day.String())
 		}
 	}

@@ -110,17 +110,20 @@ func (b *bench) doNow(now []*candidate) string {
 			unsure = append(unsure, o)
 		}
 	}
-	closes := c.Window.Closes
+	closes, until := c.Window.Closes, "until"
+	if c.Work.ID == WorkWinterShelter {
+		until = "to be done by" // it lasts on, all winter
+	}
 	if c.sure() {
-		return fmt.Sprintf("Now: %s, until about %v (10-90 %%: %v to %v; open today: %s sure).",
-			c.Title, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
+		return fmt.Sprintf("Now: %s, %s about %v (10-90 %%: %v to %v; open today: %s sure).",
+			c.Title, until, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
 	}
 	look := "look first"
 	if c.Rule.Opens.At == AtPhase {
 		look = "look for " + strings.ReplaceAll(string(c.Rule.Opens.Phase), "-", " ") + " first"
 	}
-	return fmt.Sprintf("It may be time (%s sure today), %s: %s, until about %v (10-90 %%: %v to %v).",
-		percent(c.today), look, c.Title, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
+	return fmt.Sprintf("It may be time (%s sure today), %s: %s, %s about %v (10-90 %%: %v to %v).",
+		percent(c.today), look, c.Title, until, closes.P50, closes.P10, closes.P90) + also("Also", sure) + also("Perhaps", unsure)
 }
 
 // also lists works behind a word, or nothing.

@@ -25,6 +25,11 @@ type TreePlan struct {
 	State   State
 	Bench   *Bench // on which it stands on the day of the plan; nil: in the open
 
+	// Notice says what goes before all that comes next: that the tree rests, and until
+	// when, that nothing is known of when it was dug, that by its log it is in no winter
+	// shelter, or that wire is on it for long; empty where none is so.
+	Notice string
+
 	// Next is a sentence on what comes next; "Leave it alone until ..." is one.
 	Next string
 

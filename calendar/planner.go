@@ -143,7 +143,7 @@ func (b *bench) treePlan() TreePlan {
 	for i, c := range b.works {
 		plan.Works[i] = c.Planned
 	}
-	plan.Next = b.next()
+	plan.Notice, plan.Next = b.notice(), b.next()
 	slices.SortStableFunc(plan.Works, func(a, b Planned) int {
 		return cmp.Or(cmp.Compare(a.Window.Likely, b.Window.Likely), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})

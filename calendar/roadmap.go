@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"slices"
+	"strings"
 
 	"budswell/climate"
 )
@@ -263,6 +264,9 @@ func (m *mapper) roadmap(t *Tree, s *Species) Roadmap {
 	}
 	if !h.had.Valid() && t.Origin.dug() {
 		r.Note = "Nothing is known of when it was dug: it is reckoned from the next time to dig it."
+	}
+	if d := p.winter().doubt(s); d != "" {
+		r.Note = strings.TrimSpace(r.Note + " " + d + " The years below suppose that it rests and grows here as it should.")
 	}
 	shows := m.opts.ReadyBy[t.ID]
 	paths := make([]pathCount, len(shows))

@@ -24,6 +24,9 @@ func (p *Plan) WriteText(w io.Writer) error {
 		t.line("", "%s", s)
 	}
 	t.line("", "Dates are forecasts: look at the tree first.")
+	if len(p.Trees) == 0 {
+		t.line("", "There are no trees to plan for.")
+	}
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
@@ -116,12 +119,24 @@ func (t *texter) tree(p *TreePlan) {
 	if p.Bench != nil {
 		t.line("  ", "Stands on %s.", p.Bench)
 	}
+	if p.Notice != "" {
+		t.line("  ", "%s", p.Notice)
+	}
 	t.line("  ", "%s", p.Next)
 	t.flags(p.Flags)
 	var cautions []string
+	told := map[*Rule]*Planned{}
 	for i := range p.Works {
 		t.line("", "")
-		t.work(&p.Works[i])
+		w := &p.Works[i]
+		if was := told[w.Rule]; was != nil && w.Show == nil && !w.Done.Valid() && (len(was.Blocked) == 0 || len(w.Blocked) > 0) {
+			t.again(w)
+		} else {
+			t.work(w)
+			if !w.Done.Valid() {
+				told[w.Rule] = w
+			}
+		}
 		for _, c := range p.Works[i].Cautions {
 			if !slices.Contains(cautions, c) {
 				cautions = append(cautions, c)
@@ -160,17 +175,35 @@ func (t *texter) work(p *Planned) {
 	t.reasons(p)
 }
 
+// again writes a work that was told of for a season before, without its reasons, which
+// are the same.
+func (t *texter) again(p *Planned) {
+	w := &p.Window
+	when := fmt.Sprintf("best about %v, open then with %s", w.Likely, percent(w.Certainty))
+	if p.Due.Valid() {
+		when = fmt.Sprintf("due %v, every %d days", p.Due, p.Rule.Every)
+	}
+	t.line("  ", "%s, the next season: %s", p.Title, when)
+	t.line("    ", "opens %v, closes %v (10-90 %%: %v to %v, %v to %v)", w.Opens.P50, w.Closes.P50, w.Opens.P10, w.Opens.P90, w.Closes.P10, w.Closes.P90)
+	t.blocked(p)
+}
+
 // reasons writes what stands against a work, and why its days are these.
 func (t *texter) reasons(p *Planned) {
+	t.blocked(p)
+	t.line("    ", "Why: %s", p.Why)
+	if p.SoFar != "" {
+		t.line("    ", "So far: %s", p.SoFar)
+	}
+}
+
+// blocked writes what stands against a work.
+func (t *texter) blocked(p *Planned) {
 	for _, b := range p.Blocked {
 		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
 			t.line("    ", "Not before about %v: %s.", b.Until, b.Reason)
 		} else {
 			t.line("    ", "Not now: %s.", b.Reason)
 		}
-	}
-	t.line("    ", "Why: %s", p.Why)
-	if p.SoFar != "" {
-		t.line("    ", "So far: %s", p.SoFar)
 	}
 }

@@ -29,6 +29,10 @@ const (
 	WorkWire        = "wire"         // puts wire on
 	WorkUnwire      = "unwire"       // takes all wire off
 	WorkShow        = "show"         // the tree was shown
+
+	WorkWinterShelter = "winter-shelter" // protection that lasts until it is out of winter
+	WorkOutOfWinter   = "out-of-winter"  // no protection any more: never too early
+	WorkShadeEnd      = "shade-end"      // likewise
 )
 
 // Words that stand for several works where an anchor, a need or an exclusion

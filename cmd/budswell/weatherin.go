@@ -176,6 +176,7 @@ func yearsOfFile(file *calendar.File, known *calendar.Lore, weather *climate.Wea
 		if err != nil {
 			return nil, err
 		}
+		opts.ReadyBy = readyBy(file.Shows, stand.Trees)
 		years, err := planner.Years(stand.Trees, opts)
 		if err != nil {
 			return nil, err
@@ -191,4 +192,18 @@ func yearsOfFile(file *calendar.File, known *calendar.Lore, weather *climate.Wea
 	}
 	slices.SortStableFunc(out.Trees, func(a, b calendar.Roadmap) int { return place(a) - place(b) })
 	return out, nil
+}
+
+// readyBy lists by tree the shows that some trees are entered for.
+func readyBy(shows []calendar.Show, trees []calendar.Tree) map[string][]calendar.ReadyBy {
+	out := map[string][]calendar.ReadyBy{}
+	for i := range trees {
+		id := trees[i].ID
+		for _, s := range shows {
+			if slices.Contains(s.Trees, id) {
+				out[id] = append(out[id], calendar.ReadyBy{On: s.On, Name: s.Name, Look: s.Look.Words()})
+			}
+		}
+	}
+	return out
 }
