@@ -48,6 +48,7 @@ type Entry struct {
 	Done        bool         // on First
 	Priority    int          // of a task: 1, the highest, to 9
 	Cancelled   climate.Date // the day on which it left the plan undone; NoDate: it is in it
+	Quiet       bool         // rings no alarm
 }
 
 // subject is what a work is for: a tree, or all trees of a group.
