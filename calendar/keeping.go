@@ -209,4 +209,5 @@ type Store interface {
 	PutReadings(ctx context.Context, grower, place string, s climate.Series, whole bool) (int, error)
 
 	Published
+	Wishes
 }
