@@ -44,7 +44,7 @@ func stageEntry(owner string, y *calendar.Years, r *calendar.Roadmap, k int, pag
 		URL:        page,
 		First:      day, Last: day,
 		Tentative: true, Cancelled: climate.NoDate,
-		Quiet: true,
+		Quiet: true, Ahead: true,
 	}
 	var b paragraphs
 	b.add("", fmt.Sprintf("%s (%s) comes to the stage %s about %s: a season, not a day.",
