@@ -56,7 +56,7 @@ func (b *paragraphs) chosen(w *calendar.Planned, c choice) {
 		if day.GivesWay() {
 			b.add("", "The best day would be "+wording.WeekDay(day.Best)+", "+wording.HowSure(day.BestChance)+"; it does not fit into your hours.")
 		}
-		b.add("", "It stands on that day alone because you told your hours; the whole window:")
+		b.add("", "It stands on that day because you told your hours. This is its whole window.")
 	case c.waits != nil:
 		b.add("No day was found for it", c.waits.Reason)
 		if w.Rule != nil && w.Rule.Every > 0 {
@@ -64,6 +64,6 @@ func (b *paragraphs) chosen(w *calendar.Planned, c choice) {
 		} else {
 			b.add("", "Not to do it risks "+c.waits.Risk()+".")
 		}
-		b.add("", "More hours would help; the whole window:")
+		b.add("", "More hours would help. This is its whole window.")
 	}
 }

@@ -20,6 +20,9 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 		b.add("Why it was right", w.Why)
 		return b.String()
 	}
+	if w.Show != nil {
+		b.add("For the show", w.Show.Name+", "+wording.WeekDay(w.Show.On)+", "+w.Show.Look.Words())
+	}
 	b.gap()
 	b.chosen(w, c)
 	b.when(w, c, on)

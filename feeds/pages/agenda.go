@@ -126,7 +126,7 @@ func chosenSays(c *calendar.Chosen) string {
 
 // wait adds a work that waits, to those that wait alike.
 func (a *Agenda) wait(w *calendar.Waiting) {
-	v := Waiting{Title: w.Work.Title, Reason: wording.Sentence(w.Reason)}
+	v := Waiting{Title: w.Work.Title, Reason: "It waits because " + wording.Sentence(w.Reason)}
 	if w.Work.Rule.Every > 0 {
 		v.Risk = "It comes again every " + wording.Count(w.Work.Rule.Every, "day") + "."
 	} else {

@@ -34,7 +34,7 @@ type Readiness struct {
 type Step struct {
 	Title, Status, When, Latest, Why, Missed, Caution string
 	Blocked                                           []string
-	After                                             bool
+	After, Settled                                    bool // comes after the show; there is nothing to do, or no more
 }
 
 func wayOf(w *calendar.ShowPlan, road *calendar.Roadmap) ShowWay {
@@ -104,6 +104,7 @@ func readinessOf(c *calendar.Criterion) Readiness {
 func stepOf(s *calendar.ShowStep) Step {
 	win := &s.Window
 	out := Step{Title: s.Title, After: s.After, Missed: wording.Sentence(s.TooLate)}
+	out.Settled = s.Status != calendar.StepNow && s.Status != calendar.StepToCome
 	switch s.Status {
 	case calendar.StepDone:
 		out.Status, out.Missed = "Done on "+wording.Day(s.Done), ""

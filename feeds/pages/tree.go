@@ -88,7 +88,7 @@ func lookOf(signs []phenology.Phase, season phenology.Season, on climate.Date) L
 			wording.HowSure(f.Dates.By(on)), wording.Day(days.P50), wording.Day(days.P10), wording.Day(days.P90))
 		return l
 	}
-	return Look{}
+	return Look{Sign: "nothing of this season", When: "Its signs are over, or hardly come here; those of the next are told once the season begins."}
 }
 
 // facts says what the log makes of the tree.
@@ -142,7 +142,13 @@ func later(all []calendar.Planned, on climate.Date) []Later {
 			Sure:  "opens in 8 of 10 cases " + wording.ShortDay(w.Window.Opens.P10) + " to " + wording.ShortDay(w.Window.Opens.P90),
 		}
 		if w.Window.Opens.P10 == w.Window.Opens.P90 {
-			l.Sure = "opens on that day"
+			l.Sure = "the day is known"
+		}
+		if w.Window.Opens.P50 == w.Window.Closes.P50 {
+			l.When = "on " + wording.WeekDay(w.Window.Opens.P50)
+		}
+		if w.Show != nil {
+			l.Sure = "for the show " + w.Show.Name + "; " + l.Sure
 		}
 		if w.Window.Chance < 0.95 {
 			l.Sure += "; comes at all: " + wording.HowSure(w.Window.Chance)
