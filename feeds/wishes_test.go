@@ -208,6 +208,48 @@ func (b *bed) agenda(grower string) *calendar.Agenda {
 	return g.agenda
 }
 
+// TestOneAgendaForAllPlaces: trees of two places share the hours of the one who keeps
+// them, and each place's events stand on the days chosen.
+func TestOneAgendaForAllPlaces(t *testing.T) {
+	b, _ := newDemo(t, time.Date(2027, time.March, 30, 7, 0, 0, 0, time.UTC))
+	home, err := b.store.Place(b.ctx(), "demo", "demo")
+	b.must(err)
+	home.ID, home.Site.Name, home.Site.Elevation = "alp", "Alp bench", 900
+	b.must(b.store.PutPlace(b.ctx(), home))
+	trees, err := b.store.Trees(b.ctx(), "demo")
+	b.must(err)
+	for _, tree := range trees[:4] {
+		tree.ID, tree.Name, tree.Place = "alp-"+tree.ID, "alp "+tree.Name, "alp"
+		b.must(b.store.PutTree(b.ctx(), tree))
+	}
+	b.must(b.store.PutHours(b.ctx(), "demo", &calendar.Hours{Weekdays: [7]int{6: 180}}))
+	a := b.agenda("demo")
+	both := 0
+	for i := range a.Days {
+		d := &a.Days[i]
+		sum, alp := 0, 0
+		for _, c := range d.Works {
+			sum += c.Minutes
+			if strings.HasPrefix(c.Tree.Tree.ID, "alp-") {
+				alp++
+			}
+		}
+		if d.Day.Weekday() != time.Saturday || sum > 180 || d.Minutes != sum {
+			t.Errorf("%v %v: %d minutes of works, told as %d", d.Day.Weekday(), d.Day, sum, d.Minutes)
+		}
+		if alp > 0 && alp < len(d.Works) {
+			both++
+		}
+	}
+	if both == 0 {
+		t.Error("no day has works of both places")
+	}
+	feed := b.get("/f/" + b.addFeed("demo", "alp", calendar.Filter{Trees: []string{"alp-ridge-maple"}}) + ".ics")
+	if !strings.Contains(strings.ReplaceAll(feed.text, "\r\n ", ""), "Chosen for you: Sat ") {
+		t.Errorf("no day is chosen in\n%s", feed.text)
+	}
+}
+
 // TestAFeedOfTheYears: it shows stages and no work, the others no stages; its tasks are
 // none, and say why; programs that connect see no stages.
 func TestAFeedOfTheYears(t *testing.T) {
