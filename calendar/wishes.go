@@ -59,3 +59,17 @@ func CheckShows(shows []Show) error {
 	}
 	return nil
 }
+
+// checkWishes reports shows and hours that cannot be.
+func (g *ArchiveGrower) checkWishes(at string, lore *Lore) error {
+	if err := CheckShows(g.Shows); err != nil {
+		return fmt.Errorf("%s.%w", at, err)
+	}
+	if g.Hours == nil {
+		return nil
+	}
+	if err := g.Hours.Check(lore); err != nil {
+		return fmt.Errorf("%s.%w", at, err)
+	}
+	return nil
+}

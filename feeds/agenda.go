@@ -106,34 +106,3 @@ func (s *Server) addYears(ctx context.Context, g *garden, n *planned) error {
 	}
 	return nil
 }
-
-// settleWishes keeps the hours and shows that a plan file names. A file speaks for
-// its own trees: those of other places stay entered for a show of the same name.
-func settleWishes(ctx context.Context, store calendar.Store, f *calendar.File, grower string) error {
-	if f.Hours != nil {
-		if err := store.PutHours(ctx, grower, f.Hours); err != nil {
-			return err
-		}
-	}
-	if len(f.Shows) == 0 {
-		return nil
-	}
-	shows, err := store.Shows(ctx, grower)
-	if err != nil {
-		return err
-	}
-	for _, show := range f.Shows {
-		same := slices.IndexFunc(shows, func(k calendar.Show) bool { return calendar.Slug(k.Name) == calendar.Slug(show.Name) })
-		if same < 0 {
-			shows = append(shows, show)
-			continue
-		}
-		for _, id := range shows[same].Trees {
-			if !anyOf(f.Trees, []string{id}) {
-				show.Trees = append(show.Trees, id)
-			}
-		}
-		shows[same] = show
-	}
-	return store.PutShows(ctx, grower, shows)
-}
