@@ -69,6 +69,10 @@ type Chosen struct {
 // Moved reports whether the work was promised for another day.
 func (c *Chosen) Moved() bool { return c.Promised.Valid() && c.Promised != c.Day }
 
+// GivesWay reports whether the day is markedly less sure than the best one, on which
+// it found no room: by a tenth at least.
+func (c *Chosen) GivesWay() bool { return c.BestChance >= c.Chance+0.1 && c.Best != c.Day }
+
 // Waiting is a work that finds no day; a repeated one, once for each time.
 type Waiting struct {
 	Tree     *TreePlan

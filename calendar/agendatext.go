@@ -120,12 +120,11 @@ func roundTrees(works []Chosen) string {
 
 // text names the tree, and says what is out of the ordinary.
 func (c *Chosen) text() string {
-	const gaveWay = 0.1 // chance less than on the best day
 	var more []string
 	if c.Work.Rule.Every == 0 {
 		more = append(more, percent(c.Chance))
 	}
-	if c.BestChance >= c.Chance+gaveWay && c.Best != c.Day {
+	if c.GivesWay() {
 		more = append(more, fmt.Sprintf("best on %v, %s", c.Best, percent(c.BestChance)))
 	}
 	switch {

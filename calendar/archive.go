@@ -36,7 +36,9 @@ import (
 // at the station, origins says so: for tmin, tmax and prcp a text with one letter for each
 // day, m measured, p predicted, i interpolated, t from the typical year, - missing. Trees and
 // their logs have the fields of a plan file, in the order in which they were
-// added. Feeds are those not withdrawn, without their links. Seed, where it is
+// added. A grower who entered trees for shows has shows, as a plan file does; one who
+// told their hours has hours, in minutes: weekdays, Sunday first, away, extra, helpers
+// (on is empty for those of every weekday, 0 for Sunday), minutes and set_up by work. Feeds are those not withdrawn, without their links. Seed, where it is
 // not nought, is that of the generated years. There are no passwords, links, messages,
 // or weather forecasts in it.
 type Archive struct {
@@ -59,6 +61,8 @@ type ArchiveGrower struct {
 	Places []ArchivePlace `json:"places"`
 	Trees  []ArchiveTree  `json:"trees"`
 	Feeds  []ArchiveFeed  `json:"feeds"`
+	Shows  []Show         `json:"shows,omitempty"`
+	Hours  *Hours         `json:"hours,omitempty"`
 }
 
 // ArchivePlace is a place with what its grower knows of its weather.
@@ -219,6 +223,9 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 		if c.n > c.most {
 			return wrong(at+c.field, "%d: want at most %d", c.n, c.most)
 		}
+	}
+	if err := g.checkWishes(at, lore); err != nil {
+		return err
 	}
 	sites := map[string]climate.Site{}
 	seen := map[string]bool{}

@@ -86,7 +86,7 @@ import (
 // Optional are also grower: {name, email}; variants, a list
 // of the ways of doing things that the grower chose where growers disagree; lore,
 // a list of paths of further lore; feeds, a list of {name, trees, groups,
-// classes, works}; region: {id, name, groups}; and shows, the shows that trees are entered for:
+// classes, works, years}, where years: true is a feed of the stages to come in place of work; region: {id, name, groups}; and shows, the shows that trees are entered for:
 //
 //	shows:
 //	  - {name: winter show, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}
@@ -274,6 +274,7 @@ func (r *fileReader) feeds(n ast.Node, at string, v *[]Feed) {
 			"name": r.into(&f.Name), "trees": r.into(&f.Filter.Trees),
 			"groups":  func(n ast.Node, at string) { r.groups(n, at, &f.Filter.Groups) },
 			"classes": r.into(&f.Filter.Classes), "works": r.into(&f.Filter.Works),
+			"years": r.into(&f.Filter.Years),
 		}, "name")
 		*v = append(*v, f)
 	}

@@ -99,6 +99,21 @@ func (h *Hours) with(d climate.Date, minutes int) *Hours {
 // Check reports what cannot be, as an [ErrInvalid]; what [ReadFile] returned needs
 // no check.
 func (h *Hours) Check(l *Lore) error {
+	if err := h.Validate(); err != nil {
+		return err
+	}
+	for _, of := range []WorkMinutes{h.Minutes, h.SetUp} {
+		for id := range of {
+			if w, ok := l.WorkByID(id); !ok || w.ID != id {
+				return fmt.Errorf("hours: %q: want the id of a work: %w", id, ErrInvalid)
+			}
+		}
+	}
+	return nil
+}
+
+// Validate reports what cannot be, whatever works there are, as an [ErrInvalid].
+func (h *Hours) Validate() error {
 	no := func(format string, args ...any) error {
 		return fmt.Errorf("hours: "+format+": %w", append(args, ErrInvalid)...)
 	}
@@ -132,7 +147,7 @@ func (h *Hours) Check(l *Lore) error {
 		most int
 	}{{h.Minutes, "minutes", longestWork}, {h.SetUp, "set_up", longestSetUp}} {
 		for id, v := range m.of {
-			if w, ok := l.WorkByID(id); !ok || w.ID != id || !within(v, 1, m.most) {
+			if id == "" || !within(v, 1, m.most) {
 				return no("%s: %s: %d; want the id of a work, and 1 to %d minutes", m.name, id, v, m.most)
 			}
 		}

@@ -64,6 +64,10 @@ type Filter struct {
 	Groups  []string `json:"groups,omitempty"`  // growth groups
 	Classes []string `json:"classes,omitempty"` // classes of work
 	Works   []string `json:"works,omitempty"`   // ids of works
+
+	// Years shows the stages to come of the trees, in place of their work; classes
+	// and works then restrict nothing.
+	Years bool `json:"years,omitempty"`
 }
 
 // Revision is how often, and when last, what a person sees of a feed's event
@@ -209,4 +213,5 @@ type Store interface {
 	PutReadings(ctx context.Context, grower, place string, s climate.Series, whole bool) (int, error)
 
 	Published
+	Wishes
 }

@@ -67,6 +67,12 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 			out.Feeds = append(out.Feeds, calendar.ArchiveFeed{ID: f.ID, Name: f.Name, Created: f.Created, Filter: f.Filter})
 		}
 	}
+	if out.Shows, err = store.Shows(ctx, g.ID); err != nil {
+		return nil, err
+	}
+	if out.Hours, err = store.Hours(ctx, g.ID); err != nil {
+		return nil, err
+	}
 	return out, nil
 }
 
@@ -78,6 +84,8 @@ type Addition struct {
 	Places []calendar.Place
 	Trees  []calendar.Kept // new ones, and those whose log grows
 	Feeds  []calendar.Feed // without the hash of a link
+	Shows  []calendar.Show // with those that are there; nil: none is new
+	Hours  *calendar.Hours // nil: none, or there are some
 
 	Adds, Stays []string // the same in words
 }
@@ -96,7 +104,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addPlaces, out.addTrees, out.addFeeds} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addPlaces, out.addTrees, out.addFeeds, out.addWishes} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -226,6 +234,9 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 		if err := cfg.Store.PutTree(ctx, t); err != nil {
 			return out, err
 		}
+	}
+	if err := d.writeWishes(ctx, cfg.Store); err != nil {
+		return out, err
 	}
 	for _, f := range d.Feeds {
 		secret, hash, err := NewSecret(cfg.Random)

@@ -152,6 +152,9 @@ func (s *Server) homeOf(ctx context.Context, g *calendar.Grower, e *edition) *da
 	for i := range e.Shown {
 		v := &e.Shown[i]
 		entry := entries[v.UID]
+		if entry.Ahead {
+			continue // years ahead, and no work
+		}
 		c := &work
 		if entry.Task {
 			c = &tasks

@@ -39,6 +39,9 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 			return out, err
 		}
 	}
+	if err := settleWishes(ctx, cfg.Store, f, grower); err != nil {
+		return out, err
+	}
 	if err := settleFeeds(ctx, cfg, f.Feeds, grower, renew, &out); err != nil {
 		return out, err
 	}
@@ -147,6 +150,10 @@ func LoadDemo(ctx context.Context, cfg Config, d Demo) (Links, error) {
 	today := climate.DateOf(cfg.Now().In(zone))
 	years := today.Year() - d.Story
 	f.Trees = moveTrees(f.Trees, years, today)
+	f.Shows = moveShows(f.Shows, f.Trees, years)
+	if f.Hours != nil {
+		moveHours(f.Hours, years)
+	}
 	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
 	links, err := Settle(ctx, cfg, f, climate.Weather{Record: moveRecord(r, years)}, "demo", "demo", false)
 	if err != nil {
@@ -175,6 +182,34 @@ func moveTrees(trees []calendar.Tree, years int, today climate.Date) []calendar.
 		}
 	}
 	return out
+}
+
+// moveShows moves shows by whole years, and leaves out trees that are still to come.
+func moveShows(shows []calendar.Show, trees []calendar.Tree, years int) []calendar.Show {
+	var out []calendar.Show
+	for _, s := range shows {
+		s.On = moveDate(s.On, years)
+		s.Trees = slices.DeleteFunc(slices.Clone(s.Trees), func(id string) bool { return !anyOf(trees, []string{id}) })
+		if len(s.Trees) > 0 {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// moveHours moves the days of hours that are not those of every week.
+func moveHours(h *calendar.Hours, years int) {
+	for i := range h.Away {
+		h.Away[i] = calendar.Absence{From: moveDate(h.Away[i].From, years), To: moveDate(h.Away[i].To, years)}
+	}
+	for i := range h.Extra {
+		h.Extra[i].On = moveDate(h.Extra[i].On, years)
+	}
+	for i := range h.Helpers {
+		if h.Helpers[i].On.Valid() {
+			h.Helpers[i].On = moveDate(h.Helpers[i].On, years)
+		}
+	}
 }
 
 // moveDate keeps month and day; 29 February becomes the 28th in other years.

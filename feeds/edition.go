@@ -61,8 +61,9 @@ type planned struct {
 	day          climate.Date
 	starts, ends time.Time
 	entries      []ics.Entry
-	about        string // what the feeds' descriptions end with, such as whose weather it is
-	page         *body  // of a region; nil: none
+	about        string            // what the feeds' descriptions end with, such as whose weather it is
+	promise      *calendar.Promise // to be kept with it; nil: none was made
+	page         *body             // of a region; nil: none
 }
 
 // listed is a feed before it is written.
@@ -176,6 +177,12 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 	for name, b := range e.feeds {
 		e.Bodies = append(e.Bodies, b.kept(name))
 	}
+	// Before the edition, so that no day is shown that is not remembered.
+	if n.promise != nil {
+		if err := s.cfg.Store.PutPromise(ctx, p.id, *n.promise); err != nil {
+			return nil, err
+		}
+	}
 	return e, s.cfg.Store.PutEdition(ctx, p.owner, e.Edition, was.Number)
 }
 
@@ -208,7 +215,8 @@ func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]cal
 		if _, left := before[v.UID]; !left {
 			continue
 		}
-		trace := ics.Entry{UID: v.UID, Task: was.entries()[v.UID].Task} // all that is still of use
+		last := was.entries()[v.UID]
+		trace := ics.Entry{UID: v.UID, Task: last.Task, Ahead: last.Ahead} // all that is still of use
 		if !v.Gone {
 			state, err := json.Marshal(trace)
 			if err != nil {
@@ -248,7 +256,7 @@ func (e *edition) cancelled(now []ics.Entry, day climate.Date) []ics.Entry {
 	for _, v := range e.Shown {
 		was, readable := e.entries()[v.UID]
 		switch {
-		case !readable, v.Gone, there[v.UID], was.Done:
+		case !readable, v.Gone, there[v.UID], was.Done, was.Ahead: // a stage is known to a season only; it goes without a word
 		case was.Cancelled.Valid():
 			if day-was.Cancelled < cancelledDays {
 				out = append(out, was)

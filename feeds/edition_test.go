@@ -31,15 +31,15 @@ func (b *bed) restart() {
 
 // without plans by hand, less the works of a key.
 func (b *bed) without(key string) {
-	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
-		plan, s, err := b.plan(p, trees, on)
+	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+		plan, err := b.plan(p, shows, trees, on)
 		if err == nil {
 			for i := range plan.Trees {
 				t := &plan.Trees[i]
 				t.Works = slices.DeleteFunc(t.Works, func(w calendar.Planned) bool { return w.Key == key })
 			}
 		}
-		return plan, s, err
+		return plan, err
 	}
 }
 
@@ -447,8 +447,8 @@ func BenchmarkPoll(b *testing.B) {
 	if first.Code != http.StatusOK || tag == "" {
 		b.Fatal(first.Code, first.Body)
 	}
-	bed.server.planner.trees = func(*calendar.Place, []calendar.Tree, climate.Date) (*calendar.Plan, seasons, error) {
-		return nil, nil, errors.New("a poll planned")
+	bed.server.planner.trees = func(*calendar.Place, []calendar.Show, []calendar.Tree, climate.Date) (*planting, error) {
+		return nil, errors.New("a poll planned")
 	}
 	want := func(b *testing.B, w *httptest.ResponseRecorder, status int) {
 		b.Helper()

@@ -131,7 +131,7 @@ func (s *Server) makeFeed(c echo.Context) error {
 	ctx := c.Request().Context()
 	f := calendar.Feed{
 		Grower: g.ID, Name: strings.TrimSpace(form.Get("name")), Created: s.cfg.Now(),
-		Filter: calendar.Filter{Trees: form["tree"], Groups: form["group"], Classes: form["class"], Works: form["work"]},
+		Filter: calendar.Filter{Trees: form["tree"], Groups: form["group"], Classes: form["class"], Works: form["work"], Years: form.Get("years") != ""},
 	}
 	if n := utf8.RuneCountInString(f.Name); n == 0 || n > longestName || !utf8.ValidString(f.Name) {
 		return s.homeWith(c, g, &pages.Fault{Words: "A feed wants a name of 1 to 100 letters, by which you find it in your calendar program.", Name: f.Name}, f.Filter)
@@ -153,6 +153,9 @@ func (s *Server) makeFeed(c echo.Context) error {
 	}
 	s.sessions.Put(ctx, sessionMade, secret)
 	s.sessions.Put(ctx, sessionNamed, f.Name)
+	if f.Filter.Years {
+		s.sessions.Put(ctx, sessionYears, "yes")
+	}
 	return c.Redirect(http.StatusSeeOther, "/")
 }
 

@@ -122,16 +122,16 @@ func (b *bed) addFeed(grower, id string, f calendar.Filter) string {
 
 // plan plans by hand: each tree is repotted once, eight days after the first of
 // March or a week later where it was seen to swell, and wired in autumn.
-func (b *bed) plan(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
+func (b *bed) plan(p *calendar.Place, _ []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 	b.plans.Add(1)
 	if b.fail.Load() {
-		return nil, nil, io.ErrUnexpectedEOF
+		return nil, io.ErrUnexpectedEOF
 	}
 	out := &calendar.Plan{On: on, Site: p.Site, Basis: climate.Basis{Source: "frost dates as typed", Generated: 40}}
 	for i := range trees {
 		species, err := knowledge.SpeciesNamed(trees[i].Species)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		t := calendar.TreePlan{Tree: &trees[i], Species: species, State: calendar.State{On: on, Stage: calendar.StageBuilding, Strength: calendar.Strong}, Next: "repot at bud swell"}
 		opens := climate.NewDate(2027, time.March, 9)
@@ -153,7 +153,7 @@ func (b *bed) plan(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*
 		t.Works = []calendar.Planned{repot, prune, wire}
 		out.Trees = append(out.Trees, t)
 	}
-	return out, nil, nil
+	return &planting{Plan: out}, nil
 }
 
 func handMade(key string, w *calendar.Work, opens climate.Date, days climate.Date) calendar.Planned {

@@ -17,6 +17,11 @@ type garden struct {
 	plots   []plot
 	entries []ics.Entry
 	credits []string // whose weather it is, where that is to be told
+
+	shows   []calendar.Show
+	agenda  *calendar.Agenda  // of all places together; nil: no hours were told
+	promise *calendar.Promise // of the agenda
+	years   func() ([]*calendar.Years, error)
 }
 
 // plot is a place with its plan.
@@ -112,6 +117,12 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	if err != nil {
 		return nil, err
 	}
+	w, err := s.wishesOf(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	g.shows = w.shows
+	var plantings []*planting
 	for i := range places {
 		p := &places[i]
 		zone, err := p.Site.Location()
@@ -122,13 +133,19 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		if err := s.addReadings(ctx, g, p); err != nil {
 			return nil, err
 		}
-		plan, seasons, err := s.planner.trees(p, treesAt(trees, p.ID), on)
+		planted, err := s.planner.trees(p, w.shows, treesAt(trees, p.ID), on)
 		if err != nil {
 			return nil, err
 		}
+		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: plan, seasons: seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
 		})
+	}
+	g.fit(&w, trees)
+	g.drawYears(plantings, w.shows)
+	for i := range g.plots {
+		plan := g.plots[i].plan
 		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
 		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
 	}

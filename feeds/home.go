@@ -57,7 +57,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	h := &pages.Home{CSRF: csrfToken(c), Grower: g.Name, Fault: fault, Said: s.sessions.PopString(ctx, sessionSaid)}
 	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
 		h.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
-		h.Made.Tasks = TaskLink(s.base.String(), secret)
+		if s.sessions.PopString(ctx, sessionYears) == "" {
+			h.Made.Tasks = TaskLink(s.base.String(), secret)
+		}
 	}
 	names := map[string]string{}
 	for i := range all.plots {
@@ -99,6 +101,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for _, n := range nudges {
 		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
 	}
+	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
 	status := http.StatusOK
 	if fault != nil {
 		status = http.StatusUnprocessableEntity

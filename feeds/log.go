@@ -89,6 +89,8 @@ func (s *Server) logEntry(c echo.Context) error {
 	if err := s.replan(ctx, g.ID, s.cfg.Now()); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "logged, but no new plan", "grower", g.ID, "error", err)
 		said = t.Tree.Name + ": logged. The plan below is the one from before; a new one could not be made and will be tried again tomorrow."
+	} else {
+		said += s.flagged(ctx, g.ID, t.Tree.ID, e)
 	}
 	s.sessions.Put(ctx, sessionSaid, said)
 	return c.Redirect(http.StatusSeeOther, "/#tree-"+url.PathEscape(t.Tree.ID))

@@ -112,9 +112,9 @@ func (s *Server) timed(p planner) planner {
 		return func() { s.metrics.plans.Observe(s.cfg.Now().Sub(began).Seconds()) }
 	}
 	return planner{
-		trees: func(at *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
+		trees: func(at *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 			defer measure()()
-			return p.trees(at, trees, on)
+			return p.trees(at, shows, trees, on)
 		},
 		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 			defer measure()()

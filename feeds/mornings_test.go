@@ -58,12 +58,12 @@ func TestMornings(t *testing.T) {
 			works := map[string]*calendar.Planned{}
 			both, revised, aged, moved := 0, 0, 0, 0
 			for on := first; on < first+4; on++ {
-				plan, _, err := planTrees(known, &calendar.Place{Site: site, Weather: weather(on)}, trees, on)
+				plan, err := planTrees(known, &calendar.Place{Site: site, Weather: weather(on)}, nil, trees, on)
 				if err != nil {
 					t.Fatal(err)
 				}
 				is, now := map[string]ics.Entry{}, map[string]*calendar.Planned{}
-				for _, e := range ics.Entries("ada", plan, "") {
+				for _, e := range ics.Entries("ada", plan.Plan, "") {
 					is[e.UID] = e
 				}
 				for i := range plan.Trees {

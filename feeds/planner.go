@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"fmt"
+	"slices"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -10,17 +11,65 @@ import (
 
 // planner makes plans. Its functions are fields so that tests can plan by hand.
 type planner struct {
-	trees  func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error)
+	trees  func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error)
 	groups func(r *calendar.Region, on climate.Date) (*calendar.Plan, error)
+}
+
+// planting is what is known of the trees of a place.
+type planting struct {
+	*calendar.Plan
+	seasons seasons
+	stands  []alike // empty: no years can be drawn
 }
 
 // seasons are the forecasts of the season at hand, by a tree's id.
 type seasons map[string]phenology.Season
 
+// alike is trees that stand alike, with their planner.
+type alike struct {
+	planner *calendar.Planner
+	trees   []calendar.Tree
+}
+
+// years draws the roadmaps of the trees, by which they should be ready for the shows;
+// nil where none can be drawn.
+func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
+	var out *calendar.Years
+	for _, stand := range p.stands {
+		years, err := stand.planner.Years(stand.trees, calendar.RoadmapOptions{ReadyBy: readyBy(shows, stand.trees, p.On)})
+		if err != nil {
+			return nil, err
+		}
+		if out == nil {
+			out = years
+		} else {
+			out.Trees = append(out.Trees, years.Trees...)
+		}
+	}
+	return out, nil
+}
+
+// readyBy lists by tree the days of the shows that are to come.
+func readyBy(shows []calendar.Show, trees []calendar.Tree, on climate.Date) map[string][]calendar.ReadyBy {
+	out := map[string][]calendar.ReadyBy{}
+	for i := range shows {
+		s := &shows[i]
+		if len(s.CheckDay(on)) > 0 {
+			continue // it is past
+		}
+		for k := range trees {
+			if id := trees[k].ID; slices.Contains(s.Trees, id) {
+				out[id] = append(out[id], calendar.ReadyBy{On: s.On, Name: s.Name, Look: string(s.Look)})
+			}
+		}
+	}
+	return out
+}
+
 func newPlanner(lore *calendar.Lore) planner {
 	return planner{
-		trees: func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
-			return planTrees(lore, p, trees, on)
+		trees: func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+			return planTrees(lore, p, shows, trees, on)
 		},
 		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
@@ -36,57 +85,61 @@ func newPlanner(lore *calendar.Lore) planner {
 	}
 }
 
-func planTrees(lore *calendar.Lore, p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
+func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 	outlook, err := p.Weather.Outlook(p.Site, on)
 	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
+		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	stands, err := calendar.Stands(outlook, p.Benches, trees)
 	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
+		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	var plans []*calendar.Plan
-	at := make(seasons, len(trees))
+	out := &planting{seasons: make(seasons, len(trees))}
 	for _, stand := range stands {
-		plan, err := planStand(lore, stand, at)
+		plan, planner, err := planStand(lore, stand, shows, out.seasons)
 		if err != nil {
-			return nil, nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
+			return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 		}
 		plans = append(plans, plan)
+		out.stands = append(out.stands, alike{planner, stand.Trees})
 	}
-	return calendar.Merge(plans, p.Benches, trees), at, nil
+	out.Plan = calendar.Merge(plans, p.Benches, trees)
+	return out, nil
 }
 
 // planStand plans trees that stand alike, from what was seen of them, and adds their
 // forecasts of the season at hand to at.
-func planStand(lore *calendar.Lore, stand calendar.Stand, at seasons) (*calendar.Plan, error) {
+func planStand(lore *calendar.Lore, stand calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
 	var seen []phenology.Sighting
 	for i := range stand.Trees {
 		t := &stand.Trees[i]
 		species, err := lore.SpeciesNamed(t.Species)
 		if err != nil {
-			return nil, fmt.Errorf("tree %q: %w", t.Name, err)
+			return nil, nil, fmt.Errorf("tree %q: %w", t.Name, err)
 		}
 		seen = append(seen, t.Sightings(species.Name)...)
 	}
 	o := stand.Outlook
 	forecaster, err := phenology.NewForecaster(o, seen)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	plan, err := calendar.NewPlanner(lore, o, forecaster).Plan(stand.Trees)
+	planner := calendar.NewPlanner(lore, o, forecaster)
+	planner.Shows = shows
+	plan, err := planner.Plan(stand.Trees)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	for i := range plan.Trees {
 		t := &plan.Trees[i]
 		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, o.Site.Season(o.Issue))
 		if err != nil {
-			return nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
+			return nil, nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
 		}
 		at[t.Tree.ID] = *season
 	}
-	return plan, nil
+	return plan, planner, nil
 }
 
 func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {

@@ -25,6 +25,9 @@ const (
 	aboutWork  = "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first."
 	aboutTasks = "Work on trees in its season, as tasks. Dates are forecasts and move with the weather: look at the tree first. " +
 		"Ticking one off in a list that was subscribed to logs nothing; log it on your page, or connect the program with a password instead."
+	aboutYears = "The stages that trees come to on their way to the exhibition bench. Each stands on the first day of a season: it is known to a season at best, and moves with what you do and with the years. " +
+		"How long trees take is common practice and judged: look at the tree first."
+	aboutNoTasks = "Stages years ahead are no tasks: there is nothing here. Make a feed of work to have its tasks."
 )
 
 // editionOf returns what a grower's feeds show.
@@ -40,7 +43,8 @@ func (s *Server) editionOf(ctx context.Context, grower string) (*edition, error)
 			if err != nil {
 				return nil, err
 			}
-			return g.planned(s.cfg.Now()), nil
+			out := g.planned(s.cfg.Now())
+			return out, s.addYears(ctx, g, out)
 		},
 		feeds: func(ctx context.Context, note string) ([]listed, error) { return s.feedsOf(ctx, grower, note) },
 	}, changes)
@@ -48,7 +52,7 @@ func (s *Server) editionOf(ctx context.Context, grower string) (*edition, error)
 
 // planned says for how long a garden is of today, wherever its places are.
 func (g *garden) planned(now time.Time) *planned {
-	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge()}
+	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge(), promise: g.promise}
 	out.starts, out.ends = midnight(out.day, time.UTC), midnight(out.day+1, time.UTC)
 	for i := range g.plots {
 		on, zone := g.plots[i].plan.On, g.plots[i].zone
@@ -101,6 +105,9 @@ func (s *Server) feedsOf(ctx context.Context, grower, note string) ([]listed, er
 		tasks := listed{name: tasksBody(f.ID), filter: f.Filter, tasks: true, Calendar: ics.Calendar{
 			UID: ics.UID("grower "+grower, "tasks", f.ID), Name: f.Name + " (tasks)", Description: withNote(aboutTasks, note), URL: s.link("/"),
 		}}
+		if f.Filter.Years {
+			work.Description, tasks.Description = withNote(aboutYears, note), withNote(aboutNoTasks, note)
+		}
 		out = append(out, work, tasks)
 	}
 	return out, nil

@@ -23,6 +23,7 @@ const (
 	sessionSaid   = "said"   // a sentence to show once
 	sessionMade   = "made"   // the secret of a feed just made, shown once
 	sessionNamed  = "named"  // and the feed's name
+	sessionYears  = "years"  // and whether it shows the years, which are no tasks: "yes" or empty
 )
 
 const (

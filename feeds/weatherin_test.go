@@ -31,13 +31,13 @@ func TestWeatherComesIn(t *testing.T) {
 		}
 	})
 	var planned calendar.Place
-	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
+	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 		planned = *p
-		plan, at, err := b.plan(p, trees, on)
+		plan, err := b.plan(p, shows, trees, on)
 		if plan != nil {
 			plan.Supply = p.Weather.Supply(on)
 		}
-		return plan, at, err
+		return plan, err
 	}
 	feed := "/f/" + b.addFeed("ada", "all", calendar.Filter{})
 	unfold := func(a answered) string { return strings.ReplaceAll(a.text, "\r\n ", "") }
@@ -112,7 +112,7 @@ func TestTreesArePlannedByBench(t *testing.T) {
 	place := &calendar.Place{Site: site, Weather: climate.Weather{Frost: frost}, Benches: []calendar.Bench{
 		{ID: "frame", Name: "frame", Exposure: climate.ColdFrame}, {ID: "glass", Name: "glass", Exposure: climate.Heated},
 	}}
-	plan, at, err := planTrees(known, place, trees, climate.NewDate(2026, 2, 10))
+	plan, err := planTrees(known, place, nil, trees, climate.NewDate(2026, 2, 10))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func TestTreesArePlannedByBench(t *testing.T) {
 		if plan.Trees[i].Tree.ID != want || len(plan.Trees[i].Works) == 0 {
 			t.Errorf("tree %d: %+v", i, plan.Trees[i].Tree)
 		}
-		season := at[want]
+		season := plan.seasons[want]
 		spread, ok := season.Phases[phenology.BudSwell].Dates.Spread()
 		if !ok {
 			t.Fatalf("%s does not swell", want)
@@ -132,7 +132,7 @@ func TestTreesArePlannedByBench(t *testing.T) {
 		t.Errorf("buds swell behind glass %v, in the frame %v and %v, in the open %v", swell["d"], swell["a"], swell["c"], swell["b"])
 	}
 	trees[0].Bench = "attic"
-	plan, _, err = planTrees(known, place, trees, climate.NewDate(2026, 2, 10))
+	plan, err = planTrees(known, place, nil, trees, climate.NewDate(2026, 2, 10))
 	if err != nil || plan.Trees[0].Bench != nil || !strings.Contains(strings.Join(plan.Supply.Notes, " "), "attic") {
 		t.Errorf("a bench that is not there: %+v, %v", plan.Supply, err)
 	}
@@ -145,9 +145,9 @@ func TestMovingATree(t *testing.T) {
 	b.must(err)
 	place.Benches = []calendar.Bench{{ID: "frame", Name: "the <frame>", Exposure: climate.ColdFrame}}
 	b.must(b.store.PutPlace(b.ctx(), place))
-	b.server.planner.trees = func(p *calendar.Place, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons, error) {
-		plan, at, err := b.plan(p, trees, on)
-		return calendar.Merge([]*calendar.Plan{plan}, p.Benches, trees), at, err
+	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+		plan, err := b.plan(p, shows, trees, on)
+		return &planting{Plan: calendar.Merge([]*calendar.Plan{plan.Plan}, p.Benches, trees)}, err
 	}
 	b.open()
 	if a := b.send(b.client, http.MethodGet, "/trees/old-pine/log", nil); !strings.Contains(a.text, `<option value="moved:frame">the &lt;frame&gt; (cold frame)</option>`) {
@@ -196,7 +196,7 @@ func BenchmarkPlanOnFourBenches(b *testing.B) {
 				}
 			}
 			for b.Loop() {
-				if _, _, err := planTrees(known, place, trees, climate.NewDate(2026, 2, 10)); err != nil {
+				if _, err := planTrees(known, place, nil, trees, climate.NewDate(2026, 2, 10)); err != nil {
 					b.Fatal(err)
 				}
 			}

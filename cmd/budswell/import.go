@@ -37,6 +37,10 @@ func (c *importCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	// And one the other way for the day of a show.
+	if err := file.CheckShows(climate.DateOf(p.now().UTC()) - 1); err != nil {
+		return err
+	}
 	db, err := store.Open(ctx, c.DB)
 	if err != nil {
 		return err

@@ -208,7 +208,7 @@ func event(ev *ical.VEvent, e *Entry) {
 	default:
 		ev.SetStatus(ical.ObjectStatusConfirmed)
 	}
-	if !e.Done && !e.Cancelled.Valid() {
+	if !e.Done && !e.Cancelled.Valid() && !e.Quiet {
 		a := ev.AddAlarm()
 		a.SetAction(ical.ActionDisplay)
 		a.SetTrigger(alarmAt)

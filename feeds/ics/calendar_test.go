@@ -28,7 +28,7 @@ func TestGolden(t *testing.T) {
 	public := feed(fixture())
 	public.Source = "https://trees.example/r/valley/calendar.ics"
 	feeds := map[string][]byte{}
-	for name, c := range map[string]*Calendar{"all-work": feed(fixture()), "public": public, "empty": empty()} {
+	for name, c := range map[string]*Calendar{"all-work": feed(fixture()), "public": public, "empty": empty(), "years": years(), "hours": feed(withHours())} {
 		got := render(t, c)
 		feeds[name] = got
 		file := filepath.Join("testdata", name+".ics")

@@ -11,7 +11,7 @@ import (
 
 // describe writes what a person needs to know of a work: when and how sure, why,
 // with what, and what to beware of.
-func describe(s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) string {
+func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) string {
 	var b paragraphs
 	b.add("", s.about)
 	if w.Done.Valid() {
@@ -20,8 +20,12 @@ func describe(s subject, w *calendar.Planned, on climate.Date, basis climate.Bas
 		b.add("Why it was right", w.Why)
 		return b.String()
 	}
+	if w.Show != nil {
+		b.add("For the show", w.Show.Name+", "+wording.WeekDay(w.Show.On)+", "+w.Show.Look.Words())
+	}
 	b.gap()
-	b.when(w, on)
+	b.chosen(w, c)
+	b.when(w, c, on)
 	b.gap()
 	b.add("Why", w.Why)
 	if r := w.Rule; r != nil {
@@ -41,7 +45,7 @@ func describe(s subject, w *calendar.Planned, on climate.Date, basis climate.Bas
 }
 
 // when writes the days of a window that is not over and how sure they are.
-func (b *paragraphs) when(w *calendar.Planned, on climate.Date) {
+func (b *paragraphs) when(w *calendar.Planned, c choice, on climate.Date) {
 	win := &w.Window
 	if w.Due.Valid() {
 		b.add("Due", wording.WeekDay(w.Due))
@@ -55,7 +59,7 @@ func (b *paragraphs) when(w *calendar.Planned, on climate.Date) {
 	if win.Chance < 0.95 {
 		b.add("", "The window comes at all this season: "+wording.HowSure(win.Chance))
 	}
-	if !w.Due.Valid() && long(win.Opens.P50, win.Closes.P50) {
+	if len(c.days) == 0 && !w.Due.Valid() && long(win.Opens.P50, win.Closes.P50) {
 		week := "that suits best"
 		if bestIsPast(win, on) {
 			week = "before it is as likely as not to close, since the best is past"

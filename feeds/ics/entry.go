@@ -48,6 +48,8 @@ type Entry struct {
 	Done        bool         // on First
 	Priority    int          // of a task: 1, the highest, to 9
 	Cancelled   climate.Date // the day on which it left the plan undone; NoDate: it is in it
+	Quiet       bool         // rings no alarm
+	Ahead       bool         // a stage that is years ahead, and no work
 }
 
 // subject is what a work is for: a tree, or all trees of a group.
@@ -61,8 +63,12 @@ type subject struct {
 }
 
 // Entries makes the events of a plan, in the order of their days. Owner is the
-// id of the grower; page the address of the page where the trees are shown,
-// empty where there is none.
+// id of the grower; page the address below which each tree has its page, with a
+// slash at its end, and empty where there is none.
+//
+// Where the plan has an agenda, a work stands on the day chosen for it, and its
+// window is told in words; one for which no day was found says so, and stands on
+// its window.
 //
 // A work that something stands against all the time that its window is open is
 // left out: a calendar is for what there is to do, the page says what waits. A
@@ -72,20 +78,21 @@ func Entries(owner string, p *calendar.Plan, page string) []Entry {
 }
 
 // maker makes the entry of one work, and false where it is not to be shown.
-type maker func(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool)
+type maker func(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool)
 
 func each(owner string, p *calendar.Plan, page string, of maker) []Entry {
 	var out []Entry
+	chosen := choicesOf(p.Agenda)
 	for i := range p.Trees {
 		t := &p.Trees[i]
-		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: spot(page, "tree-"+t.Tree.ID)}
+		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: TreePage(page, t.Tree.ID)}
 		species := t.Tree.Species
 		if t.Species != nil {
 			species, s.group = t.Species.Name, string(t.Species.Group)
 		}
 		s.about = fmt.Sprintf("%s (%s), stage: %s.", line(t.Tree.Name, "A tree"), line(species, "species not known"), t.State.Stage)
 		for k := range t.Works {
-			if e, ok := of(owner, s, &t.Works[k], p.On, p.Basis); ok {
+			if e, ok := of(owner, s, &t.Works[k], chosen[[2]string{t.Tree.ID, t.Works[k].Key}], p.On, p.Basis); ok {
 				out = append(out, e)
 			}
 		}
@@ -104,13 +111,21 @@ func Groups(region string, p *calendar.Plan, page string) []Entry {
 		s := subject{id: "group " + group, name: wording.Group(group), group: group, page: spot(page, "group-"+group)}
 		s.about = s.name + " in good growth, whose structure is being built or refined. What a single tree has been through may stand against it."
 		for k := range t.Works {
-			if e, ok := entry(region, s, &t.Works[k], p.On, p.Basis); ok {
+			if e, ok := entry(region, s, &t.Works[k], choice{}, p.On, p.Basis); ok {
 				out = append(out, e)
 			}
 		}
 	}
 	Sort(out)
 	return out
+}
+
+// TreePage returns the address of a tree's page, and nothing where there are no pages.
+func TreePage(page, tree string) string {
+	if page == "" {
+		return ""
+	}
+	return page + "trees/" + url.PathEscape(tree)
 }
 
 // spot returns the address of a spot on a page, and nothing where there is no page.
@@ -129,10 +144,13 @@ func Sort(es []Entry) {
 }
 
 // entry makes the event of one work, and false where it is not to be shown.
-func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool) {
+func entry(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool) {
 	first, last, ok := span(w, on)
 	if !ok {
 		return Entry{}, false
+	}
+	if len(c.days) > 0 {
+		first, last = c.days[0].Day, c.days[0].Day
 	}
 	e := Entry{
 		UID:  UID(owner, s.id, w.Key),
@@ -147,7 +165,10 @@ func entry(owner string, s subject, w *calendar.Planned, on climate.Date, basis 
 		e.Categories = []string{line(wording.Name(string(w.Work.Class)), "Work"), line(w.Work.Title, "Work")}
 	}
 	e.Summary = summary(s, w)
-	e.Description = text(describe(s, w, on, basis))
+	if c.waiting() {
+		e.Summary = cut(e.Summary, longestLine-len(noDay)) + noDay
+	}
+	e.Description = text(describe(s, w, c, on, basis))
 	e.Digest = e.seen()
 	return e, true
 }

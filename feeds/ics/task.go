@@ -16,18 +16,20 @@ func Tasks(owner string, p *calendar.Plan, page string) []Entry {
 	return each(owner, p, page, taskOf)
 }
 
-func taskOf(owner string, s subject, w *calendar.Planned, on climate.Date, basis climate.Basis) (Entry, bool) {
+func taskOf(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool) {
 	if len(w.Blocked) > 0 && !w.Done.Valid() {
 		return Entry{}, false
 	}
 	undone := *w
 	undone.Done = climate.NoDate // a task says by its status that it is done
-	e, ok := entry(owner, s, w, on, basis)
+	e, ok := entry(owner, s, w, c, on, basis)
 	if !ok {
 		return e, false
 	}
 	e.UID, e.Task, e.Tentative = UID(owner, s.id, "task "+w.Key), true, false
-	e.Summary = summary(s, &undone)
+	if w.Done.Valid() {
+		e.Summary = summary(s, &undone)
+	}
 	e.Priority = priority(w)
 	// One reader of tasks (todoman 4.1) fails on a second CATEGORIES, and the
 	// library writes several values in one as a single one.

@@ -27,6 +27,10 @@ type Home struct {
 	Trees, Groups, Classes, Works []Choice
 
 	Fault *Fault
+
+	Hours   bool   // they were told
+	Entered string // shows to come, counted; empty: none
+	Ahead   bool   // the form asks for a feed of the years
 }
 
 // Fault is the form of a feed that was not taken, with the name that was typed.
@@ -68,13 +72,24 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 	for _, id := range f.Filter.Trees {
 		parts = append(parts, cmp.Or(trees[id], id))
 	}
-	for _, list := range [][]string{f.Filter.Groups, f.Filter.Classes, f.Filter.Works} {
+	works := [][]string{f.Filter.Classes, f.Filter.Works}
+	if f.Filter.Years {
+		works = nil // they narrow nothing
+	}
+	for _, list := range append([][]string{f.Filter.Groups}, works...) {
 		for _, id := range list {
 			parts = append(parts, wording.Lower(id))
 		}
 	}
 	out.Shows = "all work on all trees"
-	if len(parts) > 0 {
+	if f.Filter.Years {
+		out.Shows = "the years to the bench of all trees"
+	}
+	switch {
+	case len(parts) == 0:
+	case f.Filter.Years:
+		out.Shows = "the years to the bench of " + strings.Join(parts, ", ")
+	default:
 		out.Shows = "only " + strings.Join(parts, ", ")
 	}
 	return out

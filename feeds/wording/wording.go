@@ -109,6 +109,9 @@ func Percent(p float64) string {
 	}
 }
 
+// Share writes a share of something that is measured, 0 to 1, to a tenth of a percent.
+func Share(x float64) string { return fmt.Sprintf("%.1f %%", 100*max(x, 0.001)) }
+
 // Rests says what a plan's dates rest on, in terms that change from season to
 // season and not from day to day.
 func Rests(b climate.Basis) string {

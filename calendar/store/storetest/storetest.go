@@ -52,6 +52,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"told days", toldDays},
 		{"preferences", preferences},
 		{"webhooks", webhooks},
+		{"wishes", wishes},
 		{"jobs", jobs},
 		{"accounts", accounts},
 		{"tickets", tickets},
