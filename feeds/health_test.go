@@ -192,7 +192,7 @@ func TestStopLetsRequestsFinishAndCutsOffTheRest(t *testing.T) {
 		began <- "stream"
 		for {
 			if _, err := fmt.Fprint(c.Response(), "data: x\n\n"); err != nil {
-				return nil
+				return err
 			}
 			c.Response().Flush()
 			time.Sleep(5 * time.Millisecond)

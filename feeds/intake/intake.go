@@ -244,8 +244,8 @@ func (in *Intake) backlog(ctx context.Context, w *calendar.WeatherSource, today 
 			newest = max(newest, s.Readings[n-1].On)
 		}
 	}
-	b.asked, err = climate.ParseDate(w.State.Digest)
-	if err != nil || !newest.Valid() || newest < today-piece {
+	b.asked = askedBack(w)
+	if !b.asked.Valid() || !newest.Valid() || newest < today-piece {
 		b.asked = b.first // from the beginning, or after so long a break that a hole would be left
 		return b, nil
 	}
@@ -254,4 +254,13 @@ func (in *Intake) backlog(ctx context.Context, w *calendar.WeatherSource, today 
 		b.older = max(b.oldest, b.asked-piece)
 	}
 	return b, nil
+}
+
+// askedBack returns how far back a source was asked for, NoDate where nothing is
+// remembered of it.
+func askedBack(w *calendar.WeatherSource) climate.Date {
+	if d, err := climate.ParseDate(w.State.Digest); err == nil {
+		return d
+	}
+	return climate.NoDate
 }

@@ -152,7 +152,7 @@ func (s *Sender) post(ctx context.Context, c *calendar.Claimed) error {
 		}
 		return err
 	}
-	defer answer.Body.Close()
+	defer func() { _ = answer.Body.Close() }()
 	// The rest is read so that the connection can serve again; what it says does
 	// not matter, and neither does that it breaks off.
 	_, _ = io.CopyN(io.Discard, answer.Body, answerSize)
