@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
 	"budswell/calendar"
+	"budswell/climate"
 )
 
 // Collect returns everything that growers entered, in a form to take along; of
@@ -45,9 +47,27 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range places {
-		out.Places = append(out.Places, calendar.ArchivePlaceOf(p))
+	sources, err := store.WeatherSources(ctx)
+	if err != nil {
+		return nil, err
 	}
+	for _, p := range places {
+		a := calendar.ArchivePlaceOf(p)
+		a.Sources = calendar.ArchiveSourcesOf(slices.DeleteFunc(slices.Clone(sources), func(w calendar.WeatherSource) bool {
+			return w.Grower != g.ID || w.Place != p.ID
+		}))
+		series, err := store.Readings(ctx, g.ID, p.ID)
+		if err != nil {
+			return nil, err
+		}
+		a.Readings = calendar.ArchiveReadingsOf(series)
+		out.Places = append(out.Places, a)
+	}
+	wants, err := store.Preferences(ctx, g.ID)
+	if err != nil {
+		return nil, err
+	}
+	out.Nudges = preferred(wants)
 	trees, err := store.Trees(ctx, g.ID)
 	if err != nil {
 		return nil, err
@@ -75,11 +95,31 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 type Addition struct {
 	Grower calendar.Grower
 	New    bool // there is no such grower yet
-	Places []calendar.Place
+	Nudges *calendar.Preferences // nil: they stay
+	Places []NewPlace
+	Read   []NewReadings   // at places, old ones among them
 	Trees  []calendar.Kept // new ones, and those whose log grows
 	Feeds  []calendar.Feed // without the hash of a link
 
 	Adds, Stays []string // the same in words
+}
+
+// NewPlace is a place with where its weather keeps coming from.
+type NewPlace struct {
+	calendar.Place
+	Sources []calendar.WeatherSource
+}
+
+// NewReadings are days that were read at a place of an id.
+type NewReadings struct {
+	Place string
+	climate.Series
+}
+
+// preferred returns preferences in the one form in which they are archived.
+func preferred(p calendar.Preferences) *calendar.Preferences {
+	p.Off = append([]string{}, p.Off...)
+	return &p
 }
 
 // Add works out what an archived grower adds to the grower of an id, and writes
@@ -96,7 +136,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addPlaces, out.addTrees, out.addFeeds} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -121,7 +161,7 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 		known, err := store.Place(ctx, d.Grower.ID, p.ID)
 		switch {
 		case errors.Is(err, calendar.ErrNotFound):
-			d.Places = append(d.Places, p)
+			d.Places = append(d.Places, NewPlace{p, a.Places[i].WeatherSources(d.Grower.ID)})
 			d.adds("place %s", p.Site.Name)
 		case err != nil:
 			return err
@@ -131,8 +171,72 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 		default:
 			d.stays("place %s", p.Site.Name)
 		}
+		if err := d.addReadings(ctx, store, &a.Places[i]); err != nil {
+			return err
+		}
 	}
 	return nil
+}
+
+// addNudges takes over what a grower wants to be told, unless that was said here.
+func (d *Addition) addNudges(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower) error {
+	if a.Nudges == nil {
+		return nil
+	}
+	wants := preferred(calendar.DefaultPreferences())
+	if !d.New {
+		p, err := store.Preferences(ctx, d.Grower.ID)
+		if err != nil {
+			return err
+		}
+		if !reflect.DeepEqual(preferred(p), wants) {
+			d.stays("what to be told, and when")
+			return nil
+		}
+	}
+	if d.Nudges = preferred(*a.Nudges); reflect.DeepEqual(d.Nudges, wants) {
+		d.Nudges = nil
+		return nil
+	}
+	d.adds("what to be told, and when")
+	return nil
+}
+
+// addReadings adds the days of own readings that are not there yet.
+func (d *Addition) addReadings(ctx context.Context, store calendar.Store, p *calendar.ArchivePlace) error {
+	if len(p.Readings) == 0 {
+		return nil
+	}
+	known, err := store.Readings(ctx, d.Grower.ID, p.ID)
+	if err != nil {
+		return err
+	}
+	for i := range p.Readings {
+		s := p.Readings[i].Series()
+		for _, k := range known {
+			if k.Source != s.Source || k.Kind != s.Kind {
+				continue
+			}
+			have := make(map[climate.Date]bool, len(k.Readings))
+			for _, r := range k.Readings {
+				have[r.On] = true
+			}
+			s.Readings = slices.DeleteFunc(s.Readings, func(r climate.Reading) bool { return have[r.On] })
+			s.Elevation = k.Elevation
+		}
+		if n := len(s.Readings); n > 0 {
+			d.Read = append(d.Read, NewReadings{p.ID, s})
+			d.adds("%s of own readings at %s", days(n), p.Name)
+		}
+	}
+	return nil
+}
+
+func days(n int) string {
+	if n == 1 {
+		return "1 day"
+	}
+	return fmt.Sprintf("%d days", n)
 }
 
 func (d *Addition) addTrees(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower) error {
@@ -176,12 +280,12 @@ func entries(n int) string {
 
 // entryKey is the same for entries that say the same of the same day.
 func entryKey(e calendar.Entry) string {
-	s := fmt.Sprint(e.On, e.Did, e.Saw, e.NotYet, e.Note)
+	s := fmt.Sprintf("%v %q %q %q %q %q", e.On, e.Did, e.Saw, e.NotYet, e.Moved, e.Note)
 	if e.Judged != nil {
-		s += fmt.Sprint(*e.Judged)
+		s += fmt.Sprintf(" judged %q %q", e.Judged.Stage, e.Judged.Strength)
 	}
 	if e.FieldSoilLeft != nil {
-		s += fmt.Sprint(*e.FieldSoilLeft)
+		s += fmt.Sprint(" left ", *e.FieldSoilLeft)
 	}
 	return s
 }
@@ -217,8 +321,21 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 			return out, err
 		}
 	}
+	if d.Nudges != nil {
+		if err := cfg.Store.PutPreferences(ctx, d.Grower.ID, *d.Nudges); err != nil {
+			return out, err
+		}
+	}
 	for _, p := range d.Places {
-		if err := cfg.Store.PutPlace(ctx, p); err != nil {
+		if err := cfg.Store.PutPlace(ctx, p.Place); err != nil {
+			return out, err
+		}
+		if err := cfg.Store.PutWeatherSources(ctx, d.Grower.ID, p.ID, p.Sources); err != nil {
+			return out, err
+		}
+	}
+	for _, r := range d.Read {
+		if _, err := cfg.Store.PutReadings(ctx, d.Grower.ID, r.Place, r.Series, false); err != nil {
 			return out, err
 		}
 	}
