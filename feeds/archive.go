@@ -94,7 +94,7 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 // what is there already stays as it is.
 type Addition struct {
 	Grower calendar.Grower
-	New    bool // there is no such grower yet
+	New    bool                  // there is no such grower yet
 	Nudges *calendar.Preferences // nil: they stay
 	Places []NewPlace
 	Read   []NewReadings   // at places, old ones among them
