@@ -97,7 +97,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 		return err
 	}
 	for _, n := range nudges {
-		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
+		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
 	}
 	status := http.StatusOK
 	if fault != nil {
