@@ -203,7 +203,7 @@ func (s *Server) sweep(ctx context.Context) {
 	for {
 		now := s.cfg.Now()
 		if err := s.cfg.Store.Sweep(ctx, now, now.Add(-rememberLeft)); err != nil && ctx.Err() == nil {
-			s.cfg.Log.Error("sweep", "error", err)
+			s.cfg.Log.ErrorContext(ctx, "sweep", "error", err)
 		}
 		select {
 		case <-ctx.Done():

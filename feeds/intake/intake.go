@@ -61,7 +61,7 @@ const (
 func (in *Intake) Run(ctx context.Context) {
 	for {
 		if err := in.Refresh(ctx, in.Clock.Now()); err != nil && ctx.Err() == nil {
-			in.Log.Error("weather", "error", err)
+			in.Log.ErrorContext(ctx, "weather", "error", err)
 		}
 		select {
 		case <-ctx.Done():
@@ -211,7 +211,7 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 // keep puts an answer into the store.
 func (in *Intake) keep(ctx context.Context, w *calendar.WeatherSource, a *climate.Answer) (n int, err error) {
 	for _, note := range a.Notes {
-		in.Log.Info("weather", "grower", w.Grower, "place", w.Place, "source", w.Kind, "note", note)
+		in.Log.InfoContext(ctx, "weather", "grower", w.Grower, "place", w.Place, "source", w.Kind, "note", note)
 	}
 	for _, s := range a.Series {
 		changed, err := in.Store.PutReadings(ctx, w.Grower, w.Place, s, a.Whole)
