@@ -83,6 +83,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/trees/:id/log", s.logEntry, person...)
 	s.accountRoutes(e, person)
 	s.nudgeRoutes(e, person)
+	s.readingRoutes(e, person)
 	return e
 }
 

@@ -75,6 +75,7 @@ type Server struct {
 	passwords *passwords
 	guard     *guard
 	mailing   sync.WaitGroup // links on their way
+	typing    sync.Mutex     // held while typed readings are written
 	stopTime  time.Duration
 }
 

@@ -86,6 +86,7 @@ func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error
 			}
 			h.Places[i].Sources = append(h.Places[i].Sources, line)
 		}
+		h.Places[i].Readings = readingsPath(p.place)
 	}
 	return nil
 }

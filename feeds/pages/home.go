@@ -122,8 +122,9 @@ type Place struct {
 	Basis string
 	Known string // how old the weather is
 
-	Sources []Source // that it keeps coming from
-	Trees   []Tree
+	Sources  []Source // that it keeps coming from
+	Readings string   // path of the page of what is read there
+	Trees    []Tree
 }
 
 // Tree is what the next six weeks ask of one tree.
