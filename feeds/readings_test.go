@@ -156,3 +156,21 @@ func (b *bed) weather(place string) climate.Weather {
 	b.must(b.server.addReadings(b.ctx(), &garden{grower: calendar.Grower{ID: "ada"}}, &p))
 	return p.Weather
 }
+
+// What a station read elsewhere is taken to the place by the rates that the atlas has
+// there, which in winter are less than the mean.
+func TestStationsAreAdjustedByTheRatesOfThePlace(t *testing.T) {
+	b := newBed(t)
+	p, err := b.store.Place(b.ctx(), "ada", "north")
+	b.must(err)
+	high := p.Site.Elevation + 1000
+	_, err = b.store.PutReadings(b.ctx(), "ada", "north", climate.Series{Source: "summit", Kind: climate.FromStation, Elevation: &high, Readings: []climate.Reading{
+		{On: date(2027, 1, 15), Tmin: -10, Tmax: -5, Prcp: math.NaN(), Got: b.now()},
+	}}, false)
+	b.must(err)
+	w := b.weather("north")
+	day := w.Record.At(date(2027, 1, 15))
+	if w.Lapse == nil || day.Tmin <= -10 || day.Tmin > -4.5 || math.Abs(day.Tmin-(-10+1000*w.Lapse.Tmin[0])) > 1e-9 {
+		t.Errorf("the night is %v, by the mean it would be -3.5", day.Tmin)
+	}
+}
