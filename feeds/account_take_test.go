@@ -297,6 +297,20 @@ func TestReadingsAndWishesAreAdded(t *testing.T) {
 	if want := series(day(1, -1), day(2, 5), day(3, 6)); len(got) != 1 || !cmp.Equal(got[0], want, cmpopts.EquateNaNs(), cmpopts.EquateApproxTime(time.Second)) {
 		t.Errorf("readings %+v, want %+v", got, want)
 	}
+	// A place that has its weather from nowhere gets the archive's sources, another keeps its own.
+	a.Growers[0].Places[0].Sources = []calendar.ArchiveSource{{Kind: calendar.SourceMETNorway}}
+	for _, kind := range []string{calendar.SourceMETNorway, calendar.SourceOpenMeteo} {
+		d, err = Add(b.ctx(), b.store, &a.Growers[0], "bea")
+		b.must(err)
+		_, err = d.Write(b.ctx(), b.server.cfg)
+		b.must(err)
+		sources, err := b.store.WeatherSources(b.ctx())
+		b.must(err)
+		if len(sources) != 1 || sources[0].Kind != kind {
+			t.Errorf("sources %+v, want %s", sources, kind)
+		}
+		b.must(b.store.PutWeatherSources(b.ctx(), "bea", "south", []calendar.WeatherSource{{Kind: calendar.SourceOpenMeteo}}))
+	}
 	wants.Cap = 3
 	b.must(b.store.PutPreferences(b.ctx(), "bea", wants))
 	d, err = Add(b.ctx(), b.store, &a.Growers[0], "bea")

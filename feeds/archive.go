@@ -10,6 +10,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // Collect returns everything that growers entered, in a form to take along; of
@@ -96,7 +97,8 @@ type Addition struct {
 	Grower calendar.Grower
 	New    bool                  // there is no such grower yet
 	Nudges *calendar.Preferences // nil: they stay
-	Places []NewPlace
+	Places []calendar.Place
+	Fed    []NewSources    // of places that have none, new ones among them
 	Read   []NewReadings   // at places, old ones among them
 	Trees  []calendar.Kept // new ones, and those whose log grows
 	Feeds  []calendar.Feed // without the hash of a link
@@ -104,9 +106,9 @@ type Addition struct {
 	Adds, Stays []string // the same in words
 }
 
-// NewPlace is a place with where its weather keeps coming from.
-type NewPlace struct {
-	calendar.Place
+// NewSources are where the weather of a place of an id keeps coming from.
+type NewSources struct {
+	Place   string
 	Sources []calendar.WeatherSource
 }
 
@@ -161,7 +163,7 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 		known, err := store.Place(ctx, d.Grower.ID, p.ID)
 		switch {
 		case errors.Is(err, calendar.ErrNotFound):
-			d.Places = append(d.Places, NewPlace{p, a.Places[i].WeatherSources(d.Grower.ID)})
+			d.Places = append(d.Places, p)
 			d.adds("place %s", p.Site.Name)
 		case err != nil:
 			return err
@@ -170,6 +172,9 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 				p.ID, known.Site.Lat, known.Site.Lon, p.Site.Lat, p.Site.Lon, calendar.ErrConflict)
 		default:
 			d.stays("place %s", p.Site.Name)
+		}
+		if err := d.addSources(ctx, store, &a.Places[i]); err != nil {
+			return err
 		}
 		if err := d.addReadings(ctx, store, &a.Places[i]); err != nil {
 			return err
@@ -202,6 +207,17 @@ func (d *Addition) addNudges(ctx context.Context, store calendar.Store, a *calen
 	return nil
 }
 
+// addSources adds where weather keeps coming from, to a place that has it from nowhere.
+func (d *Addition) addSources(ctx context.Context, store calendar.Store, p *calendar.ArchivePlace) error {
+	known, err := store.WeatherSources(ctx)
+	if err != nil || len(p.Sources) == 0 || slices.ContainsFunc(known, func(w calendar.WeatherSource) bool { return w.Grower == d.Grower.ID && w.Place == p.ID }) {
+		return err
+	}
+	d.Fed = append(d.Fed, NewSources{p.ID, p.WeatherSources(d.Grower.ID)})
+	d.adds("%s of weather for %s", wording.Count(len(p.Sources), "source"), p.Name)
+	return nil
+}
+
 // addReadings adds the days of own readings that are not there yet.
 func (d *Addition) addReadings(ctx context.Context, store calendar.Store, p *calendar.ArchivePlace) error {
 	if len(p.Readings) == 0 {
@@ -226,17 +242,10 @@ func (d *Addition) addReadings(ctx context.Context, store calendar.Store, p *cal
 		}
 		if n := len(s.Readings); n > 0 {
 			d.Read = append(d.Read, NewReadings{p.ID, s})
-			d.adds("%s of own readings at %s", days(n), p.Name)
+			d.adds("%s of own readings at %s", wording.Count(n, "day"), p.Name)
 		}
 	}
 	return nil
-}
-
-func days(n int) string {
-	if n == 1 {
-		return "1 day"
-	}
-	return fmt.Sprintf("%d days", n)
 }
 
 func (d *Addition) addTrees(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower) error {
@@ -327,10 +336,12 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 		}
 	}
 	for _, p := range d.Places {
-		if err := cfg.Store.PutPlace(ctx, p.Place); err != nil {
+		if err := cfg.Store.PutPlace(ctx, p); err != nil {
 			return out, err
 		}
-		if err := cfg.Store.PutWeatherSources(ctx, d.Grower.ID, p.ID, p.Sources); err != nil {
+	}
+	for _, f := range d.Fed {
+		if err := cfg.Store.PutWeatherSources(ctx, d.Grower.ID, f.Place, f.Sources); err != nil {
 			return out, err
 		}
 	}
