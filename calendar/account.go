@@ -67,7 +67,7 @@ type Accounts interface {
 	EndSessions(ctx context.Context, grower, keep string) error
 
 	// DeleteGrower deletes a grower and all that is theirs. FeedByToken answers
-	// for their feeds with ErrGone, and nothing but when that was.
+	// for their feeds with ErrGone, and nothing but when that was, until Sweep forgets it.
 	DeleteGrower(ctx context.Context, id string, at time.Time) error
 	// Sweep deletes what is of no more use: sessions and tickets that expired, the
 	// memory of feeds whose grower left before the day given, and what a job

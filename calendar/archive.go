@@ -18,9 +18,14 @@ import (
 //	 "format": "budswell-archive", "version": 1,
 //	 "growers": [{
 //	  "id": "ada", "name": "Ada", "email": "ada@example.org",
+//	  "nudges": {"mail": true, "level": 0.5, ...},
 //	  "places": [{
 //	   "id": "north-bench", "name": "north bench",
 //	   "lat": 50.1, "lon": 8.7, "elevation": 120, "tz": "Europe/Berlin",
+//	   "benches": [{"id": "frame", "name": "frame", "exposure": "cold frame"}],
+//	   "sources": [{"kind": "open-meteo"}, {"kind": "station", "at": "https://...", "elevation": 90}],
+//	   "own_readings": [{"source": "Own readings",
+//	    "days": [{"on": "2026-01-05", "tmin": -3.1, "tmax": 2, "prcp": null, "got": "2026-01-05T18:00:00Z"}]}],
 //	   "normals": {...}, "frost": {...},
 //	   "record": {"source": "station.csv", "first": "2020-01-01",
 //	    "tmin": [-1.5, null, ...], "tmax": [...], "prcp": [...]}
@@ -36,11 +41,18 @@ import (
 // at the station, origins says so: for tmin, tmax and prcp a text with one letter for each
 // day, m measured, p predicted, i interpolated, t from the typical year, - missing. Trees and
 // their logs have the fields of a plan file, in the order in which they were
-// added. A grower who entered trees for shows has shows, as a plan file does; one who
-// told their hours has hours, in minutes: weekdays, Sunday first, away, extra, helpers
-// (on is empty for those of every weekday, 0 for Sunday), minutes and set_up by work. Feeds are those not withdrawn, without their links. Seed, where it is
+// added; entries that were taken back are left out, for they count for nothing. A
+// grower who entered trees for shows has shows, as a plan file does; one who told their
+// hours has hours, in minutes: weekdays, Sunday first, away, extra, helpers (on is empty
+// for those of every weekday, 0 for Sunday), minutes and set_up by work. Benches
+// are as in a plan file. Sources say where weather keeps coming from; those of kind
+// folder, which name files of one machine, are left out, and refused where they are
+// there. Own readings, which the grower typed or a folder held, have what is not known
+// as null. Nudges are what the grower wants to be told, see [Preferences]. Feeds are
+// those not withdrawn, without their links. Seed, where it is
 // not nought, is that of the generated years. There are no passwords, links, messages,
-// or weather forecasts in it.
+// or weather forecasts in it, no weather that services gave, which can be had from them
+// again, and no webhooks: their addresses are often secrets themselves.
 type Archive struct {
 	Format  string          `json:"format"`
 	Version int             `json:"version"`
@@ -58,6 +70,7 @@ type ArchiveGrower struct {
 	ID     string         `json:"id"`
 	Name   string         `json:"name"`
 	Email  string         `json:"email,omitempty"`
+	Nudges *Preferences   `json:"nudges,omitempty"` // nil: not said
 	Places []ArchivePlace `json:"places"`
 	Trees  []ArchiveTree  `json:"trees"`
 	Feeds  []ArchiveFeed  `json:"feeds"`
@@ -77,6 +90,10 @@ type ArchivePlace struct {
 	Frost     *climate.FrostNormal `json:"frost,omitempty"`
 	Seed      uint64               `json:"seed,omitempty"`
 	Record    *ArchiveRecord       `json:"record,omitempty"`
+
+	Benches  []Bench           `json:"benches,omitempty"`
+	Sources  []ArchiveSource   `json:"sources,omitempty"`
+	Readings []ArchiveReadings `json:"own_readings,omitempty"`
 }
 
 // ArchiveRecord is a daily series.
@@ -227,6 +244,11 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 	if err := g.checkWishes(at, lore); err != nil {
 		return err
 	}
+	if g.Nudges != nil {
+		if err := g.Nudges.checkArchived(); err != nil {
+			return fmt.Errorf("%s.nudges: %w", at, err)
+		}
+	}
 	sites := map[string]climate.Site{}
 	seen := map[string]bool{}
 	for i := range g.Places {
@@ -242,6 +264,9 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w: %w", field, err, ErrInvalid)
 		}
+		if err := p.checkWeather(field, today); err != nil {
+			return err
+		}
 		sites[p.ID] = place.Site
 	}
 	seen = map[string]bool{}
@@ -256,10 +281,10 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 			return wrong(field+".place", "%q: want the id of one of the grower's places", t.Place)
 		}
 		// Before words are compared with those that are known, which takes time.
-		words := []string{t.Species, string(t.Origin), t.Container.Kind}
+		words := []string{t.Species, string(t.Origin), t.Container.Kind, t.Bench}
 		for k := range t.Log {
 			e := &t.Log[k]
-			words = append(words, e.Did, string(e.Saw), string(e.NotYet))
+			words = append(words, e.Did, string(e.Saw), string(e.NotYet), e.Moved)
 		}
 		for _, w := range words {
 			if len(w) > longestID {

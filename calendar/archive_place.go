@@ -13,7 +13,7 @@ import (
 func ArchivePlaceOf(p Place) ArchivePlace {
 	out := ArchivePlace{
 		ID: p.ID, Name: p.Site.Name, Lat: p.Site.Lat, Lon: p.Site.Lon, Elevation: p.Site.Elevation, Zone: p.Site.Zone,
-		Normals: p.Weather.Normals, Frost: p.Weather.Frost, Seed: p.Weather.Seed,
+		Normals: p.Weather.Normals, Frost: p.Weather.Frost, Seed: p.Weather.Seed, Benches: p.Benches,
 	}
 	if r := p.Weather.Record; r != nil {
 		out.Record = archiveRecordOf(r)
@@ -26,9 +26,12 @@ func (p *ArchivePlace) Place(grower string) (Place, error) {
 	out := Place{
 		ID: p.ID, Grower: grower,
 		Site:    climate.Site{Name: p.Name, Lat: p.Lat, Lon: p.Lon, Elevation: p.Elevation, Zone: p.Zone},
-		Weather: climate.Weather{Normals: p.Normals, Frost: p.Frost, Seed: p.Seed},
+		Weather: climate.Weather{Normals: p.Normals, Frost: p.Frost, Seed: p.Seed}, Benches: p.Benches,
 	}
 	if err := out.Site.Validate(); err != nil {
+		return out, err
+	}
+	if err := CheckBenches(p.Benches); err != nil {
 		return out, err
 	}
 	if p.Normals != nil {

@@ -14,7 +14,11 @@ import (
 const sound = `{"format": "budswell-archive", "version": 1, "growers": [{"id": "ada", "name": "Ada", "email": "",
  "places": [{"id": "p", "name": "bench", "lat": 50, "lon": 8, "elevation": 100, "tz": "Europe/Berlin", "seed": 18446744073709551615,
   "record": {"source": "s", "first": "2024-02-28", "tmin": [-1.5, null, 0.1], "tmax": [3, null, 5], "prcp": [null, null, 0],
-   "origins": {"tmin": "m-p", "tmax": "i-t", "prcp": "--m"}}}],
+   "origins": {"tmin": "m-p", "tmax": "i-t", "prcp": "--m"}},
+  "benches": [{"id": "frame", "name": "frame", "exposure": "cold frame"}],
+  "sources": [{"kind": "met-norway"}, {"kind": "station", "at": "https://s.example/x.csv", "elevation": 90}],
+  "own_readings": [{"source": "own", "days": [{"on": "2025-01-05", "tmin": -3, "tmax": 2, "prcp": null, "got": "2025-01-05T18:00:00Z"}]}]}],
+ "nudges": {"mail": true, "off": ["heat"], "level": 0.5, "moved": 10, "cap": 4, "week_day": 5},
  "trees": [{"place": "p", "id": "t", "name": "tree", "species": "Acer campestre", "origin": "nursery", "container": {}, "log": [{"on": "2024-04-01", "did": "repot"}]}],
  "feeds": [{"id": "f", "name": "all", "created": "2024-05-01T10:00:00.123456789Z", "filter": {"works": ["repot"]}}]}]}`
 
@@ -44,6 +48,9 @@ func TestReadArchive(t *testing.T) {
 		t.Errorf("29 February is %+v", d)
 	}
 	back := calendar.ArchivePlaceOf(p)
+	from := &a.Growers[0].Places[0]
+	back.Sources = calendar.ArchiveSourcesOf(from.WeatherSources("ada"))
+	back.Readings = calendar.ArchiveReadingsOf([]climate.Series{from.Readings[0].Series()})
 	var x, y bytes.Buffer
 	b := *a
 	b.Growers = append([]calendar.ArchiveGrower{}, a.Growers...)
@@ -69,6 +76,18 @@ func TestReadArchiveFaults(t *testing.T) {
 		{`"tmin": "m-p"`, `"tmin": "m-"`, "origins.tmin: 2 letters"},
 		{`"tmin": "m-p"`, `"tmin": "mmp"`, "origins.tmin of 2024-02-29"},
 		{`"tmin": "m-p"`, `"tmin": "m-x"`, `"x": want one of`},
+		{`"exposure": "cold frame"`, `"exposure": "cellar"`, `growers[0].places[0]: bench "frame"`},
+		{`"kind": "met-norway"`, `"kind": "folder", "at": "/etc"`, "growers[0].places[0].sources[0].kind: folder: names files of the service's own machine"},
+		{`"kind": "met-norway"`, `"kind": "station", "at": "http://a.example"`, "is there twice"},
+		{`"kind": "met-norway"`, `"kind": "crystal ball"`, "want one of open-meteo, met-norway, station"},
+		{`"kind": "met-norway"`, `"kind": "met-norway", "at": "https://a.example"`, "want none"},
+		{`https://s.example/x.csv`, `file:///etc/passwd`, "want an address"},
+		{`"elevation": 90`, `"elevation": 9000`, "sources[1].elevation: 9000: want metres"},
+		{`"on": "2025-01-05"`, `"on": "2026-01-05"`, "own_readings[0].days[0].on: 2026-01-05: lies after today"},
+		{`"tmin": -3, "tmax": 2`, `"tmin": 3, "tmax": 2`, "own_readings[0].days[0]: 2025-01-05: tmin 3"},
+		{`"tmin": -3, "tmax": 2`, `"tmin": null, "tmax": null`, "want a number at least"},
+		{`"got": "2025-01-05T18:00:00Z"`, `"got": "0001-01-01T00:00:00Z"`, "days[0].got"},
+		{`"cap": 4`, `"cap": 40`, "growers[0].nudges: cap 40"},
 		{`"place": "p"`, `"place": "q"`, "growers[0].trees[0].place"},
 		{`"species": "Acer campestre"`, `"species": "Acer x"`, "growers[0].trees[0]: species"},
 		{`"on": "2024-04-01"`, `"on": "2026-04-01"`, "lies after today"},

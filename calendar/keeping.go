@@ -155,6 +155,10 @@ type Store interface {
 	// those of which the grower was told a subject before, sent or not. It
 	// returns how many were new.
 	Decide(ctx context.Context, nudges []Nudge) (int, error)
+	// DecideAfter is Decide for nudges of one grower that were decided when the grower
+	// had been told so many subjects: it is ErrConflict, and none is added, where that
+	// are more by now, since a day's messages are counted before they are decided.
+	DecideAfter(ctx context.Context, grower string, told int, nudges []Nudge) (int, error)
 	// Nudges returns the newest nudges of a grower, so many at most, or all where
 	// most is 0; the newest first, without their links.
 	Nudges(ctx context.Context, grower string, most int) ([]Nudge, error)

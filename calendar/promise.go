@@ -56,7 +56,7 @@ func (p Promise) MarshalJSON() ([]byte, error) {
 func (p *Promise) UnmarshalJSON(text []byte) error {
 	var in promiseJSON
 	if err := json.Unmarshal(text, &in); err != nil {
-		return fmt.Errorf("promise: %v: %w", err, ErrInvalid)
+		return fmt.Errorf("promise: %w: %w", err, ErrInvalid)
 	}
 	if in.Version != promiseVersion {
 		return fmt.Errorf("promise: version: %d: want %d: %w", in.Version, promiseVersion, ErrInvalid)

@@ -27,8 +27,9 @@ type Bench struct {
 // String returns the bench's name with its exposure, as people read it.
 func (b Bench) String() string { return b.Name + " (" + cmp.Or(b.Exposure, climate.Open) + ")" }
 
-// exposure returns how the air about the bench differs from the open.
-func (b Bench) exposure() (climate.Exposure, error) {
+// Air returns how the air about the bench differs from the open air of its place. It
+// fails only for a bench that [CheckBenches] reports.
+func (b Bench) Air() (climate.Exposure, error) {
 	e, err := climate.ExposureNamed(b.Exposure)
 	if err != nil {
 		return e, err
@@ -60,7 +61,7 @@ func CheckBenches(benches []Bench) error {
 		if slices.ContainsFunc(benches[:i], func(o Bench) bool { return o.ID == b.ID }) {
 			return fmt.Errorf("bench %q: another has the same id: %w", b.ID, ErrInvalid)
 		}
-		if _, err := b.exposure(); err != nil {
+		if _, err := b.Air(); err != nil {
 			return fmt.Errorf("bench %q: %w: %w", b.ID, err, ErrInvalid)
 		}
 	}
@@ -96,7 +97,7 @@ func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) 
 	}
 	exposures := map[string]climate.Exposure{"": {}}
 	for _, b := range benches {
-		e, err := b.exposure()
+		e, err := b.Air()
 		if err != nil {
 			return nil, err
 		}

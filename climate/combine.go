@@ -8,15 +8,7 @@ import (
 	"time"
 )
 
-// LapseRate is how much colder it is a metre higher up, C: the mean of the lower
-// atmosphere in the International Standard Atmosphere (ISO 2533). Valleys on
-// clear nights do not keep to it.
-const LapseRate = 0.0065
-
 const (
-	// levelWithin is how many metres make no difference worth an adjustment.
-	levelWithin = 10
-
 	// biasFrom is how many days of a grower's own readings, with as many of what
 	// stands for them otherwise, it takes to adjust by; biasOver is over how many,
 	// the last, the difference is taken, about a season.
@@ -47,10 +39,14 @@ const (
 // it are the forecast. Either is nil where it has no days. Where a minimum and a
 // maximum of two sources contradict each other, the value of the lesser source is left out.
 func Combine(site Site, series []Series) (record, forecast *Record) {
+	return combine(site, series, nil)
+}
+
+func combine(site Site, series []Series, lapse *Lapse) (record, forecast *Record) {
 	var level []Series
 	var notes []string
 	for _, s := range series {
-		s, note := s.at(site)
+		s, note := s.at(site, lapse)
 		if level = append(level, s); note != "" {
 			notes = append(notes, note)
 		}
@@ -66,7 +62,8 @@ func Combine(site Site, series []Series) (record, forecast *Record) {
 }
 
 // With returns w with what sources said of site laid over its record, which counts as
-// that of a station; see [Combine].
+// that of a station; see [Combine]. Where the rates about the site are known, these are
+// taken in place of [LapseRate].
 func (w Weather) With(site Site, series []Series) Weather {
 	if len(series) == 0 {
 		return w
@@ -74,7 +71,7 @@ func (w Weather) With(site Site, series []Series) Weather {
 	if w.Record != nil {
 		series = append([]Series{SeriesOf(w.Record, FromStation, time.Time{})}, series...)
 	}
-	record, forecast := Combine(site, series)
+	record, forecast := combine(site, series, w.Lapse)
 	if record != nil && w.Record != nil {
 		record.Notes = append(slices.Clone(w.Record.Notes), record.Notes...)
 	}
@@ -83,22 +80,6 @@ func (w Weather) With(site Site, series []Series) Weather {
 		w.Forecast = forecast
 	}
 	return w
-}
-
-// at returns s as it would be at the elevation of site.
-func (s Series) at(site Site) (Series, string) {
-	if s.Elevation == nil || math.IsNaN(*s.Elevation) || math.Abs(*s.Elevation-site.Elevation) < levelWithin {
-		return s, ""
-	}
-	by := (*s.Elevation - site.Elevation) * LapseRate
-	out := make([]Reading, len(s.Readings))
-	for i, r := range s.Readings {
-		r.Tmin, r.Tmax = bounded(r.Tmin+by), bounded(r.Tmax+by)
-		out[i] = r
-	}
-	s.Readings = out
-	return s, fmt.Sprintf("temperatures of %s are for %.0f m and were taken %+.1f C for the %.0f m of the site, at 6.5 C a kilometre",
-		s.Source, *s.Elevation, by, site.Elevation)
 }
 
 // bounded keeps a temperature that was adjusted in the range of what may be; NaN

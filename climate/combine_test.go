@@ -255,3 +255,23 @@ func TestReadingsOutOfRange(t *testing.T) {
 		}
 	}
 }
+
+// By the rates of the site, a month's minima and maxima are adjusted apart.
+func TestCombineByTheLapseOfTheSite(t *testing.T) {
+	high := benchSite.Elevation + 1000
+	lapse := &Lapse{}
+	for m := range 12 {
+		lapse.Tmin[m], lapse.Tmax[m] = -0.001, 0.008
+	}
+	lapse.Tmin[6] = 0.005
+	january, july := NewDate(2026, 1, 15), NewDate(2026, 7, 15)
+	w := Weather{Lapse: lapse}.With(benchSite, []Series{{Source: "summit", Kind: FromStation, Elevation: &high, Readings: []Reading{reading(january, -5, 2, 1), reading(july, 9, 15, 0)}}})
+	for d, want := range map[Date][2]float64{january: {-6, 10}, july: {14, 23}} {
+		if got := w.Record.At(d); math.Abs(got.Tmin-want[0]) > 1e-9 || math.Abs(got.Tmax-want[1]) > 1e-9 {
+			t.Errorf("%v: %v to %v, want %v", d, got.Tmin, got.Tmax, want)
+		}
+	}
+	if note := w.Record.Notes[0]; !strings.Contains(note, "-1.0 to +5.0 C by night and +8.0 to +8.0 C by day") {
+		t.Errorf("told as %q", note)
+	}
+}

@@ -20,6 +20,9 @@ type Weather struct {
 
 	// Seed starts the generator of years; the same seed gives the same years.
 	Seed uint64
+
+	// Lapse is by how much sources for other elevations are adjusted; nil: by [LapseRate].
+	Lapse *Lapse
 }
 
 const (

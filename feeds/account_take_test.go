@@ -3,14 +3,20 @@ package feeds
 import (
 	"bytes"
 	"io"
+	"math"
 	"mime/multipart"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"budswell/calendar"
 	"budswell/calendar/store"
+	"budswell/climate"
 )
 
 // upload sends a file as the account page does.
@@ -67,8 +73,30 @@ func TestArchiveComesBackTheSame(t *testing.T) {
 	b.addFeed("bea", "f", calendar.Filter{Trees: []string{"third"}})
 	b.addFeed("bea", "gone", calendar.Filter{})
 	b.must(b.store.RevokeFeed(b.ctx(), "bea", "gone", b.now()))
+	south, err := b.store.Place(b.ctx(), "bea", "south")
+	b.must(err)
+	south.Benches = []calendar.Bench{{ID: "frame", Name: "frame", Exposure: climate.ColdFrame, ShiftTmin: 0.5}}
+	b.must(b.store.PutPlace(b.ctx(), south))
+	b.must(b.store.AddEntry(b.ctx(), "bea", "third", calendar.Entry{On: date(2027, 3, 3), Moved: "frame"}))
+	back := calendar.Entry{On: date(2027, 3, 4), Did: "repot", Note: "a slip"}
+	b.must(b.store.AddEntry(b.ctx(), "bea", "third", back))
+	b.must(b.store.Withdraw(b.ctx(), "bea", "third", back, b.now()))
+	high := 90.0
+	b.must(b.store.PutWeatherSources(b.ctx(), "bea", "south", []calendar.WeatherSource{
+		{Kind: calendar.SourceFolder, At: "/var/lib/station"}, {Kind: calendar.SourceMETNorway}, {Kind: calendar.SourceStation, At: "https://station.example/x.csv", Elevation: &high},
+	}))
+	for _, kind := range []climate.Kind{climate.OwnReading, climate.Analysis} {
+		_, err = b.store.PutReadings(b.ctx(), "bea", "south", climate.Series{Source: kind.String() + "s", Kind: kind, Readings: []climate.Reading{
+			{On: date(2027, 3, 1), Tmin: -2.5, Tmax: 4, Prcp: math.NaN(), Got: b.now()}, {On: date(2027, 3, 3), Tmin: -1, Tmax: math.NaN(), Prcp: 3, Got: b.now()},
+		}}, false)
+		b.must(err)
+	}
+	wants := calendar.DefaultPreferences()
+	wants.Cap, wants.Zone, wants.Off = 7, "Europe/Paris", []string{"heat"}
+	b.must(b.store.PutPreferences(b.ctx(), "bea", wants))
+	b.must(b.store.AddWebhook(b.ctx(), calendar.Webhook{ID: "w", Grower: "bea", URL: "https://hooks.example/x", Secret: "s", Created: b.now()}))
 	before := archive(t, b.store)
-	for _, secret := range []string{"hash", "token", "key"} {
+	for _, secret := range []string{"hash", "token", "key", "hooks.example", "/var/lib", "a slip", "analysis"} {
 		if strings.Contains(strings.ToLower(before), secret) {
 			t.Errorf("the archive says %q", secret)
 		}
@@ -93,7 +121,12 @@ func TestArchiveComesBackTheSame(t *testing.T) {
 		}
 	}
 	if after := archive(t, fresh); after != before {
-		t.Error("it is not the same afterwards")
+		t.Errorf("it is not the same afterwards: %s", cmp.Diff(before, after))
+	}
+	for _, there := range []string{`"own_readings"`, `"cold frame"`, `"moved": "frame"`, `"met-norway"`, `"Europe/Paris"`, "station.example", `"prcp": null`} {
+		if !strings.Contains(before, there) {
+			t.Errorf("the archive lacks %s", there)
+		}
 	}
 	// A second time nothing is added.
 	for i := range a.Growers {
@@ -225,5 +258,64 @@ func TestDeleteAllThatIsMine(t *testing.T) {
 	}
 	if strings.Contains(b.log.String(), "error") {
 		t.Errorf("the log: %s", &b.log)
+	}
+}
+
+// TestReadingsAndWishesAreAdded: days that are there stay, others are added, and what
+// one wants to be told is taken over only where nothing was said of it here.
+func TestReadingsAndWishesAreAdded(t *testing.T) {
+	b := newBed(t)
+	b.grower("bea", "south")
+	series := func(days ...climate.Reading) climate.Series {
+		return climate.Series{Source: "Own", Kind: climate.OwnReading, Readings: days}
+	}
+	day := func(d int, tmin float64) climate.Reading {
+		return climate.Reading{On: date(2027, 2, d), Tmin: tmin, Tmax: 9, Prcp: math.NaN(), Got: b.now()}
+	}
+	put := func(days ...climate.Reading) {
+		_, err := b.store.PutReadings(b.ctx(), "bea", "south", series(days...), true)
+		b.must(err)
+	}
+	put(day(1, -1), day(2, -2))
+	wants := calendar.DefaultPreferences()
+	wants.Cap = 9
+	b.must(b.store.PutPreferences(b.ctx(), "bea", wants))
+	a, err := Collect(b.ctx(), b.store, "bea")
+	b.must(err)
+
+	put(day(2, 5), day(3, 6))
+	b.must(b.store.PutPreferences(b.ctx(), "bea", calendar.DefaultPreferences()))
+	d, err := Add(b.ctx(), b.store, &a.Growers[0], "bea")
+	b.must(err)
+	if want := []string{"what to be told, and when", "1 day of own readings at south bench"}; !cmp.Equal(d.Adds, want) {
+		t.Errorf("it adds %q, want %q", d.Adds, want)
+	}
+	_, err = d.Write(b.ctx(), b.server.cfg)
+	b.must(err)
+	got, err := b.store.Readings(b.ctx(), "bea", "south")
+	b.must(err)
+	if want := series(day(1, -1), day(2, 5), day(3, 6)); len(got) != 1 || !cmp.Equal(got[0], want, cmpopts.EquateNaNs(), cmpopts.EquateApproxTime(time.Second)) {
+		t.Errorf("readings %+v, want %+v", got, want)
+	}
+	// A place that has its weather from nowhere gets the archive's sources, another keeps its own.
+	a.Growers[0].Places[0].Sources = []calendar.ArchiveSource{{Kind: calendar.SourceMETNorway}}
+	for _, kind := range []string{calendar.SourceMETNorway, calendar.SourceOpenMeteo} {
+		d, err = Add(b.ctx(), b.store, &a.Growers[0], "bea")
+		b.must(err)
+		_, err = d.Write(b.ctx(), b.server.cfg)
+		b.must(err)
+		sources, err := b.store.WeatherSources(b.ctx())
+		b.must(err)
+		if len(sources) != 1 || sources[0].Kind != kind {
+			t.Errorf("sources %+v, want %s", sources, kind)
+		}
+		b.must(b.store.PutWeatherSources(b.ctx(), "bea", "south", []calendar.WeatherSource{{Kind: calendar.SourceOpenMeteo}}))
+	}
+	wants.Cap = 3
+	b.must(b.store.PutPreferences(b.ctx(), "bea", wants))
+	d, err = Add(b.ctx(), b.store, &a.Growers[0], "bea")
+	b.must(err)
+	if d.Nudges != nil || !slices.Contains(d.Stays, "what to be told, and when") {
+		t.Errorf("what was said here is not kept: %+v", d)
 	}
 }

@@ -4,10 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
 	"budswell/calendar"
+	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // Collect returns everything that growers entered, in a form to take along; of
@@ -45,9 +48,27 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range places {
-		out.Places = append(out.Places, calendar.ArchivePlaceOf(p))
+	sources, err := store.WeatherSources(ctx)
+	if err != nil {
+		return nil, err
 	}
+	for _, p := range places {
+		a := calendar.ArchivePlaceOf(p)
+		a.Sources = calendar.ArchiveSourcesOf(slices.DeleteFunc(slices.Clone(sources), func(w calendar.WeatherSource) bool {
+			return w.Grower != g.ID || w.Place != p.ID
+		}))
+		series, err := store.Readings(ctx, g.ID, p.ID)
+		if err != nil {
+			return nil, err
+		}
+		a.Readings = calendar.ArchiveReadingsOf(series)
+		out.Places = append(out.Places, a)
+	}
+	wants, err := store.Preferences(ctx, g.ID)
+	if err != nil {
+		return nil, err
+	}
+	out.Nudges = preferred(wants)
 	trees, err := store.Trees(ctx, g.ID)
 	if err != nil {
 		return nil, err
@@ -80,14 +101,35 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 // what is there already stays as it is.
 type Addition struct {
 	Grower calendar.Grower
-	New    bool // there is no such grower yet
+	New    bool                  // there is no such grower yet
+	Nudges *calendar.Preferences // nil: they stay
 	Places []calendar.Place
+	Fed    []NewSources    // of places that have none, new ones among them
+	Read   []NewReadings   // at places, old ones among them
 	Trees  []calendar.Kept // new ones, and those whose log grows
 	Feeds  []calendar.Feed // without the hash of a link
 	Shows  []calendar.Show // with those that are there; nil: none is new
 	Hours  *calendar.Hours // nil: none, or there are some
 
 	Adds, Stays []string // the same in words
+}
+
+// NewSources are where the weather of a place of an id keeps coming from.
+type NewSources struct {
+	Place   string
+	Sources []calendar.WeatherSource
+}
+
+// NewReadings are days that were read at a place of an id.
+type NewReadings struct {
+	Place string
+	climate.Series
+}
+
+// preferred returns preferences in the one form in which they are archived.
+func preferred(p calendar.Preferences) *calendar.Preferences {
+	p.Off = append([]string{}, p.Off...)
+	return &p
 }
 
 // Add works out what an archived grower adds to the grower of an id, and writes
@@ -104,7 +146,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addPlaces, out.addTrees, out.addFeeds, out.addWishes} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -138,6 +180,77 @@ func (d *Addition) addPlaces(ctx context.Context, store calendar.Store, a *calen
 				p.ID, known.Site.Lat, known.Site.Lon, p.Site.Lat, p.Site.Lon, calendar.ErrConflict)
 		default:
 			d.stays("place %s", p.Site.Name)
+		}
+		if err := d.addSources(ctx, store, &a.Places[i]); err != nil {
+			return err
+		}
+		if err := d.addReadings(ctx, store, &a.Places[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// addNudges takes over what a grower wants to be told, unless that was said here.
+func (d *Addition) addNudges(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower) error {
+	if a.Nudges == nil {
+		return nil
+	}
+	wants := preferred(calendar.DefaultPreferences())
+	if !d.New {
+		p, err := store.Preferences(ctx, d.Grower.ID)
+		if err != nil {
+			return err
+		}
+		if !reflect.DeepEqual(preferred(p), wants) {
+			d.stays("what to be told, and when")
+			return nil
+		}
+	}
+	if d.Nudges = preferred(*a.Nudges); reflect.DeepEqual(d.Nudges, wants) {
+		d.Nudges = nil
+		return nil
+	}
+	d.adds("what to be told, and when")
+	return nil
+}
+
+// addSources adds where weather keeps coming from, to a place that has it from nowhere.
+func (d *Addition) addSources(ctx context.Context, store calendar.Store, p *calendar.ArchivePlace) error {
+	known, err := store.WeatherSources(ctx)
+	if err != nil || len(p.Sources) == 0 || slices.ContainsFunc(known, func(w calendar.WeatherSource) bool { return w.Grower == d.Grower.ID && w.Place == p.ID }) {
+		return err
+	}
+	d.Fed = append(d.Fed, NewSources{p.ID, p.WeatherSources(d.Grower.ID)})
+	d.adds("%s of weather for %s", wording.Count(len(p.Sources), "source"), p.Name)
+	return nil
+}
+
+// addReadings adds the days of own readings that are not there yet.
+func (d *Addition) addReadings(ctx context.Context, store calendar.Store, p *calendar.ArchivePlace) error {
+	if len(p.Readings) == 0 {
+		return nil
+	}
+	known, err := store.Readings(ctx, d.Grower.ID, p.ID)
+	if err != nil {
+		return err
+	}
+	for i := range p.Readings {
+		s := p.Readings[i].Series()
+		for _, k := range known {
+			if k.Source != s.Source || k.Kind != s.Kind {
+				continue
+			}
+			have := make(map[climate.Date]bool, len(k.Readings))
+			for _, r := range k.Readings {
+				have[r.On] = true
+			}
+			s.Readings = slices.DeleteFunc(s.Readings, func(r climate.Reading) bool { return have[r.On] })
+			s.Elevation = k.Elevation
+		}
+		if n := len(s.Readings); n > 0 {
+			d.Read = append(d.Read, NewReadings{p.ID, s})
+			d.adds("%s of own readings at %s", wording.Count(n, "day"), p.Name)
 		}
 	}
 	return nil
@@ -184,12 +297,12 @@ func entries(n int) string {
 
 // entryKey is the same for entries that say the same of the same day.
 func entryKey(e calendar.Entry) string {
-	s := fmt.Sprint(e.On, e.Did, e.Saw, e.NotYet, e.Note)
+	s := fmt.Sprintf("%v %q %q %q %q %q", e.On, e.Did, e.Saw, e.NotYet, e.Moved, e.Note)
 	if e.Judged != nil {
-		s += fmt.Sprint(*e.Judged)
+		s += fmt.Sprintf(" judged %q %q", e.Judged.Stage, e.Judged.Strength)
 	}
 	if e.FieldSoilLeft != nil {
-		s += fmt.Sprint(*e.FieldSoilLeft)
+		s += fmt.Sprint(" left ", *e.FieldSoilLeft)
 	}
 	return s
 }
@@ -225,8 +338,23 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 			return out, err
 		}
 	}
+	if d.Nudges != nil {
+		if err := cfg.Store.PutPreferences(ctx, d.Grower.ID, *d.Nudges); err != nil {
+			return out, err
+		}
+	}
 	for _, p := range d.Places {
 		if err := cfg.Store.PutPlace(ctx, p); err != nil {
+			return out, err
+		}
+	}
+	for _, f := range d.Fed {
+		if err := cfg.Store.PutWeatherSources(ctx, d.Grower.ID, f.Place, f.Sources); err != nil {
+			return out, err
+		}
+	}
+	for _, r := range d.Read {
+		if _, err := cfg.Store.PutReadings(ctx, d.Grower.ID, r.Place, r.Series, false); err != nil {
 			return out, err
 		}
 	}

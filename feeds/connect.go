@@ -146,7 +146,7 @@ func (s *Server) homeOf(ctx context.Context, g *calendar.Grower, e *edition) *da
 	}
 	tasks := dav.Collection{
 		Name: "tasks", Title: "Tasks on trees", Color: "#556B2F", Component: "VTODO", Writable: true,
-		Description: withNote("Work on trees in its season, as tasks. Dates are forecasts and move with the weather: look at the tree first. Completing one logs the work as done.", e.note),
+		Description: withNote("Work on trees in its season, as tasks. Dates are forecasts and move with the weather: look at the tree first. Completing one logs the work as done; opening it again takes that back.", e.note),
 	}
 	uids := map[string]string{}
 	for i := range e.Shown {
@@ -197,10 +197,10 @@ func (s *Server) token(c *dav.Collection) {
 }
 
 // written judges a task that a program wrote back. One that is completed now is
-// logged as done. A log is only ever added to, so completing cannot be taken back;
-// what a task says comes from the plan, so other changes of it are refused. What
-// programs add for themselves, such as that an alarm was seen, is left out without
-// a word.
+// logged as done, and one that is so no more is taken back, where no more was logged
+// than that it was done. What a task says comes from the plan, so other changes of it
+// are refused. What programs add for themselves, such as that an alarm was seen, is
+// left out without a word.
 func (s *Server) written(ctx context.Context, g *calendar.Grower, was ics.Entry, text []byte) error {
 	is, err := ics.ReadTask(text)
 	if err != nil {
@@ -212,8 +212,10 @@ func (s *Server) written(ctx context.Context, g *calendar.Grower, was ics.Entry,
 	switch {
 	case is.UID != was.UID:
 		return &dav.Refusal{Status: http.StatusForbidden, Condition: "C:no-uid-conflict", Words: "A task keeps its UID."}
+	case was.Done && is.Cancelled:
+		return no("This work is in the log as done, and cannot be called off here. If it was not done, take it back on the tree's page.")
 	case was.Done && !is.Completed:
-		return no("This work is in the log as done, and a log is only ever added to. If it was not done, add that to the tree's log as a note.")
+		return s.uncomplete(ctx, g, was)
 	case was.Done:
 		return nil
 	case is.Completed:
@@ -255,9 +257,26 @@ func (s *Server) complete(ctx context.Context, g *calendar.Grower, was ics.Entry
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {
 		return fmt.Errorf("log %q of a task as done: %w", was.Work, err)
 	}
-	if err := s.replan(ctx, g.ID, now); err != nil {
-		s.cfg.Log.Error("logged, but no new plan", "grower", g.ID, "error", err)
+	s.replanAfter(ctx, g.ID)
+	return nil
+}
+
+// uncomplete takes back the entry that completing a task made, and plans anew. One
+// that says more, such as what was left of the field soil, was written on the tree's
+// page, and is not thrown away by a tap in a list.
+func (s *Server) uncomplete(ctx context.Context, g *calendar.Grower, was ics.Entry) error {
+	e := calendar.Entry{On: was.First, Did: was.Work}
+	err := s.cfg.Store.Withdraw(ctx, g.ID, was.Tree, e, s.cfg.Now())
+	if errors.Is(err, calendar.ErrNotFound) {
+		return &dav.Refusal{
+			Status: http.StatusForbidden, Condition: "need-privileges",
+			Words: "Not taken back: the log says more of this work than that it was done, or does not hold it any more. Take it back on the tree's page.",
+		}
 	}
+	if err != nil {
+		return fmt.Errorf("take back %q of a task: %w", was.Work, err)
+	}
+	s.replanAfter(ctx, g.ID)
 	return nil
 }
 

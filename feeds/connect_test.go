@@ -238,8 +238,49 @@ func TestCompletingATaskLogsIt(t *testing.T) {
 	if a := put(done); a.StatusCode != http.StatusNoContent || len(mapleLog(b)) != 1 {
 		t.Errorf("completing once more: %s, %d entries", a.Status, len(mapleLog(b)))
 	}
-	if a := put(before); a.StatusCode != http.StatusForbidden || !strings.Contains(a.text, "a log is only ever added to") {
-		t.Errorf("taking it back: %s\n%s", a.Status, a.text)
+	if a := put(strings.Replace(before, "STATUS:NEEDS-ACTION", "STATUS:CANCELLED", 1)); a.StatusCode != http.StatusForbidden || !strings.Contains(a.text, "cannot be called off") || len(mapleLog(b)) != 1 {
+		t.Errorf("calling it off: %s\n%s", a.Status, a.text)
+	}
+	// Opened again, as a program does that somebody else wrote.
+	todo = is.Data.Children[0]
+	todo.Props.SetText("STATUS", "NEEDS-ACTION")
+	todo.Props.SetText("PERCENT-COMPLETE", "0")
+	todo.Props.Del("COMPLETED")
+	if _, err := c.PutCalendarObject(b.ctx(), path, is.Data); err != nil {
+		t.Fatalf("opening it again: %v", err)
+	}
+	if log := mapleLog(b); len(log) != 0 {
+		t.Errorf("opened again, it stands in the log: %+v", log)
+	}
+	_, open := repotOf(b, c)
+	if status, _ := open.Data.Children[0].Props.Text("STATUS"); status != "NEEDS-ACTION" || open.Data.Children[0].Props.Get("SEQUENCE").Value != "2" || open.ETag == is.ETag {
+		t.Errorf("opened again the task reads\n%s", encode(b, open.Data))
+	}
+	if a := put(before); a.StatusCode != http.StatusNoContent {
+		t.Errorf("opening it once more: %s\n%s", a.Status, a.text)
+	}
+	if a := put(done); a.StatusCode != http.StatusNoContent || len(mapleLog(b)) != 1 {
+		t.Errorf("completing it anew: %s, %d entries", a.Status, len(mapleLog(b)))
+	}
+}
+
+// What the log says more than that it was done is not thrown away by a program.
+func TestOpeningATaskKeepsWhatItsPageSays(t *testing.T) {
+	b, password := connect(t)
+	b.set(time.Date(2027, time.March, 14, 9, 0, 0, 0, time.UTC))
+	left := 0.25
+	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 3, 13), Did: "repot", FieldSoilLeft: &left, Note: "a third root"}))
+	path, o := repotOf(b, b.program("ada", password))
+	todo := o.Data.Children[0]
+	if status, _ := todo.Props.Text("STATUS"); status != "COMPLETED" {
+		t.Fatalf("at first it reads\n%s", encode(b, o.Data))
+	}
+	todo.Props.SetText("STATUS", "NEEDS-ACTION")
+	todo.Props.Del("COMPLETED")
+	todo.Props.Del("PERCENT-COMPLETE")
+	a := b.dav("PUT", path, "ada", password, encode(b, o.Data), "Content-Type", "text/calendar")
+	if a.StatusCode != http.StatusForbidden || !strings.Contains(a.text, "Take it back on the tree") || len(mapleLog(b)) != 1 {
+		t.Errorf("opened: %s, %d entries\n%s", a.Status, len(mapleLog(b)), a.text)
 	}
 }
 

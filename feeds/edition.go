@@ -101,7 +101,7 @@ func (s *Server) published(ctx context.Context, p *publisher, changes int) (*edi
 			e, err = s.next(ctx, p, was, now)
 		}
 		if err != nil && was.Number > 0 {
-			s.cfg.Log.Error("no new plan; the last one is served", "owner", p.owner, "error", err)
+			s.cfg.Log.ErrorContext(ctx, "no new plan; the last one is served", "owner", p.owner, "error", err)
 			return s.reissue(ctx, p, was, changes, now), nil
 		}
 		return e, err
@@ -288,7 +288,7 @@ func (s *Server) reissue(ctx context.Context, p *publisher, was *edition, change
 		_, err = s.write(ctx, p, e, feeds, all, now)
 	}
 	if err != nil {
-		s.cfg.Log.Error("nor can the feeds say so", "owner", p.owner, "error", err)
+		s.cfg.Log.ErrorContext(ctx, "nor can the feeds say so", "owner", p.owner, "error", err)
 		e.feeds = was.feeds
 	}
 	return e

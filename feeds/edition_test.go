@@ -347,6 +347,29 @@ func TestLinkOfAGrowerWhoLeft(t *testing.T) {
 	}
 }
 
+// TestLinkOfAGrowerWhoLeftStaysGone: what is swept each hour is not what programs that
+// poll for years must be told.
+func TestLinkOfAGrowerWhoLeftStaysGone(t *testing.T) {
+	b := newBed(t)
+	b.grower("bea", "south")
+	path := "/f/" + b.addFeed("bea", "f", calendar.Filter{})
+	b.must(b.store.DeleteGrower(b.ctx(), "bea", b.now()))
+	for days, status := range map[int]int{farewellDays - 1: 200, farewellDays: 410, 3 * 365: 410} {
+		now := b.now().AddDate(0, 0, days)
+		b.must(b.store.Sweep(b.ctx(), now, now.Add(-rememberLeft)))
+		was := b.now()
+		b.set(now)
+		if a := b.get(path); a.StatusCode != status {
+			t.Errorf("after %d days: %s, want %d", days, a.Status, status)
+		}
+		b.set(was)
+	}
+	b.must(b.store.Sweep(b.ctx(), b.now(), b.now()))
+	if a := b.get(path); a.StatusCode != http.StatusNotFound {
+		t.Errorf("forgotten: %s", a.Status)
+	}
+}
+
 // leftStore has the hash of every link, and knows no more of any than that it ended.
 type leftStore struct {
 	calendar.Store

@@ -71,7 +71,7 @@ func (s *Server) newest(ctx context.Context, grower string) (*garden, error) {
 func (s *Server) garden(ctx context.Context, grower string) (*garden, error) {
 	g, err := s.newest(ctx, grower)
 	if err != nil && g != nil {
-		s.cfg.Log.Error("no new plan; the last one is shown", "grower", grower, "error", err)
+		s.cfg.Log.ErrorContext(ctx, "no new plan; the last one is shown", "grower", grower, "error", err)
 		return g, nil
 	}
 	return g, err
@@ -87,7 +87,7 @@ func (s *Server) replan(ctx context.Context, grower string, now time.Time) error
 		return err
 	}
 	if _, err := s.editionOf(ctx, grower); err != nil {
-		s.cfg.Log.Error("planned anew, but not published", "grower", grower, "error", err)
+		s.cfg.Log.ErrorContext(ctx, "planned anew, but not published", "grower", grower, "error", err)
 	}
 	return s.decide(ctx, g, now)
 }

@@ -130,6 +130,27 @@ func TestEveryLineOfARequestHasItsID(t *testing.T) {
 	}
 }
 
+// So do those that planning and publishing log.
+func TestLinesOfPlanningHaveTheRequestsID(t *testing.T) {
+	b := newBed(t)
+	feed := "/f/" + b.addFeed("ada", "f", calendar.Filter{})
+	b.get(feed)
+	b.open()
+	b.fail.Store(true)
+	b.set(b.now().Add(24 * time.Hour))
+	for path, words := range map[string]string{feed: "the last one is served", "/": "the last one is shown"} {
+		b.log.Reset()
+		b.send(b.client, http.MethodGet, path, nil, "X-Request-Id", "asked")
+		found := false
+		for _, line := range strings.Split(b.log.String(), "\n") {
+			found = found || strings.Contains(line, words) && strings.Contains(line, "id=asked")
+		}
+		if !found {
+			t.Errorf("%s: no line with %q and the id in\n%s", path, words, &b.log)
+		}
+	}
+}
+
 func TestErrorsTellNothingOfTheInside(t *testing.T) {
 	b := newBed(t)
 	b.must(b.store.(io.Closer).Close())
@@ -192,7 +213,7 @@ func TestStopLetsRequestsFinishAndCutsOffTheRest(t *testing.T) {
 		began <- "stream"
 		for {
 			if _, err := fmt.Fprint(c.Response(), "data: x\n\n"); err != nil {
-				return nil
+				return err
 			}
 			c.Response().Flush()
 			time.Sleep(5 * time.Millisecond)

@@ -99,7 +99,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 		return err
 	}
 	for _, n := range nudges {
-		h.Nudges = append(h.Nudges, pages.NudgeOf(n))
+		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
 	}
 	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
 	status := http.StatusOK

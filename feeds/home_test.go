@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"budswell/calendar"
 	"budswell/feeds/ics/icstest"
@@ -253,6 +254,24 @@ func TestNudgesAreShown(t *testing.T) {
 	n := b.open().node(t)
 	if s := text(find(n, "ul", "class", "nudges")[0]); !strings.Contains(s, "Buds are swelling") || !strings.Contains(s, "no way to send it is set up") || !strings.Contains(s, "Look at the maple.") {
 		t.Errorf("messages: %s", s)
+	}
+}
+
+// A message that is of no use any more does not wait.
+func TestExpiredNudgeIsNotSaidToWait(t *testing.T) {
+	b := newBed(t)
+	_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{
+		ID: "n1", Grower: "ada", Kind: "frost-near", Title: "Frost near", Body: "Cover it.", Subjects: []string{"s"}, Decided: b.now(), Expires: b.now().Add(time.Hour),
+		Deliveries: []calendar.Delivery{{ID: "d", Channel: calendar.ByMail, To: "ada@example.org"}},
+	}})
+	b.must(err)
+	says := func() string { return text(find(b.open().node(t), "ul", "class", "nudges")[0]) }
+	if s := says(); !strings.Contains(s, "waiting to go to ada@example.org") {
+		t.Errorf("while it is of use: %s", s)
+	}
+	b.set(b.now().Add(time.Hour))
+	if s := says(); !strings.Contains(s, "not sent to ada@example.org: of no use any more") || strings.Contains(s, "waiting") {
+		t.Errorf("afterwards: %s", s)
 	}
 }
 

@@ -3,6 +3,7 @@ package feeds
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -38,8 +39,21 @@ func (s *Server) nudgeRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	e.POST("/webhooks/:id/end", s.endWebhook, person...)
 }
 
+// decideTries is how often it is decided anew what to tell where another plan of the
+// same grower told something meanwhile.
+const decideTries = 5
+
 // decide decides what there is to tell of a garden, and puts it into the outbox.
-func (s *Server) decide(ctx context.Context, g *garden, now time.Time) error {
+func (s *Server) decide(ctx context.Context, g *garden, now time.Time) (err error) {
+	for range decideTries {
+		if err = s.decideOnce(ctx, g, now); !errors.Is(err, calendar.ErrConflict) {
+			return err
+		}
+	}
+	return err
+}
+
+func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time) error {
 	st, id := s.cfg.Store, g.grower.ID
 	d := nudge.Day{Grower: g.grower, Now: now}
 	var err error
@@ -49,10 +63,11 @@ func (s *Server) decide(ctx context.Context, g *garden, now time.Time) error {
 	if d.Webhooks, err = st.Webhooks(ctx, id); err != nil {
 		return err
 	}
-	if d.Sent, err = st.Nudges(ctx, id, nudge.MostADay); err != nil {
+	// Before the day's messages are counted, so that none comes in between unseen.
+	if d.Subjects, err = st.Subjects(ctx, id); err != nil {
 		return err
 	}
-	if d.Subjects, err = st.Subjects(ctx, id); err != nil {
+	if d.Sent, err = st.Nudges(ctx, id, nudge.MostADay); err != nil {
 		return err
 	}
 	if d.Told, err = st.ToldDays(ctx, id); err != nil {
@@ -66,7 +81,7 @@ func (s *Server) decide(ctx context.Context, g *garden, now time.Time) error {
 	if err := nudge.Seal(nudges, func() (string, string, error) { return NewSecret(s.cfg.Random) }); err != nil {
 		return err
 	}
-	if _, err := st.Decide(ctx, nudges); err != nil {
+	if _, err := st.DecideAfter(ctx, id, len(d.Subjects), nudges); err != nil {
 		return err
 	}
 	if len(days) == 0 {

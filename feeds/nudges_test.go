@@ -1,9 +1,12 @@
 package feeds
 
 import (
+	"context"
+	"errors"
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -131,5 +134,52 @@ func TestWebhooks(t *testing.T) {
 	b.open()
 	if a := b.postTo("/nudges", "/webhooks/"+hooks[0].ID+"/end", url.Values{}); a.StatusCode != http.StatusNotFound {
 		t.Errorf("another grower's: %s", a.Status)
+	}
+}
+
+// meanwhile is a store in which another plan tells something just before the first
+// decision is kept.
+type meanwhile struct {
+	calendar.Store
+	tell func()
+	once sync.Once
+	late int // decisions that came too late
+}
+
+func (m *meanwhile) DecideAfter(ctx context.Context, grower string, told int, nudges []calendar.Nudge) (int, error) {
+	m.once.Do(m.tell)
+	n, err := m.Store.DecideAfter(ctx, grower, told, nudges)
+	if errors.Is(err, calendar.ErrConflict) {
+		m.late++
+	}
+	return n, err
+}
+
+// What another plan of the same grower told meanwhile counts: no more messages come in
+// a day than the grower wants.
+func TestTwoPlansAtOnceKeepToTheCap(t *testing.T) {
+	b := newBed(t)
+	b.set(time.Date(2027, time.March, 12, 9, 0, 0, 0, time.UTC)) // the repots' windows are open
+	p := calendar.DefaultPreferences()
+	p.Cap = 1
+	b.must(b.store.PutPreferences(b.ctx(), "ada", p))
+	m := &meanwhile{Store: b.store, tell: func() {
+		_, err := b.store.Decide(b.ctx(), []calendar.Nudge{{ID: "other", Grower: "ada", Kind: nudge.Overdue, Title: "another plan's", Subjects: []string{"x"}, Decided: b.now()}})
+		b.must(err)
+	}}
+	b.server.cfg.Store = m
+	b.must(b.server.Morning(b.ctx(), "ada", nil, b.now()))
+	got, err := b.store.Nudges(b.ctx(), "ada", 0)
+	b.must(err)
+	if m.late != 1 || len(got) != 1 {
+		t.Errorf("%d came too late; told %+v", m.late, got)
+	}
+	// Without the other there would have been something to tell.
+	alone := newBed(t)
+	alone.set(b.now())
+	alone.must(alone.store.PutPreferences(alone.ctx(), "ada", p))
+	alone.must(alone.server.Morning(alone.ctx(), "ada", nil, alone.now()))
+	if got, err := alone.store.Nudges(alone.ctx(), "ada", 0); err != nil || len(got) != 1 {
+		t.Errorf("alone: %+v, %v", got, err)
 	}
 }

@@ -84,6 +84,7 @@ func (s *Server) routes() *echo.Echo {
 	s.accountRoutes(e, person)
 	s.nudgeRoutes(e, person)
 	s.wishRoutes(e, person)
+	s.readingRoutes(e, person)
 	return e
 }
 

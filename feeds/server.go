@@ -75,6 +75,7 @@ type Server struct {
 	passwords *passwords
 	guard     *guard
 	mailing   sync.WaitGroup // links on their way
+	typing    sync.Mutex     // held while typed readings are written
 	stopTime  time.Duration
 }
 
@@ -188,11 +189,13 @@ func (s *Server) stop(ctx context.Context, hs *http.Server) error {
 	return nil
 }
 
-// sweepEvery is how often what is of no more use is deleted, and rememberLeft
-// how long the feeds of growers who left say so.
+// sweepEvery is how often what is of no more use is deleted, and rememberLeft how long
+// the hashes of the feeds of growers who left are kept: programs poll for years, and are
+// told that a feed is gone, which makes them stop, rather than that there is none. A
+// hash of a random secret tells nothing of anyone.
 const (
 	sweepEvery   = time.Hour
-	rememberLeft = 30 * 24 * time.Hour
+	rememberLeft = 3 * 366 * 24 * time.Hour
 )
 
 func (s *Server) sweep(ctx context.Context) {
@@ -201,7 +204,7 @@ func (s *Server) sweep(ctx context.Context) {
 	for {
 		now := s.cfg.Now()
 		if err := s.cfg.Store.Sweep(ctx, now, now.Add(-rememberLeft)); err != nil && ctx.Err() == nil {
-			s.cfg.Log.Error("sweep", "error", err)
+			s.cfg.Log.ErrorContext(ctx, "sweep", "error", err)
 		}
 		select {
 		case <-ctx.Done():

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/atlas"
 	"budswell/feeds/pages"
 	"budswell/feeds/wording"
 )
@@ -16,6 +18,12 @@ func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) 
 	series, err := s.cfg.Store.Readings(ctx, p.Grower, p.ID)
 	if err != nil {
 		return err
+	}
+	if slices.ContainsFunc(series, func(v climate.Series) bool { return v.Elevation != nil }) {
+		// Where the atlas knows nothing, the mean of the atmosphere is as good as any.
+		if lapse, err := atlas.Lapse(p.Site.Lat, p.Site.Lon, p.Site.Elevation); err == nil {
+			p.Weather.Lapse = lapse
+		}
 	}
 	p.Weather = p.Weather.With(p.Site, series)
 	sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
@@ -86,6 +94,7 @@ func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error
 			}
 			h.Places[i].Sources = append(h.Places[i].Sources, line)
 		}
+		h.Places[i].Readings = readingsPath(p.place)
 	}
 	return nil
 }

@@ -71,14 +71,17 @@ func snapshot(ctx context.Context, path, to string) (digest string, err error) {
 	if err != nil {
 		return "", err
 	}
-	defer conn.Close()
+	defer func() { err = errors.Join(err, conn.Close()) }()
 	if err := checkOn(ctx, conn); err != nil {
 		return "", err
 	}
 	if _, err := conn.ExecContext(ctx, "begin"); err != nil {
 		return "", err
 	}
-	defer conn.ExecContext(context.WithoutCancel(ctx), "rollback")
+	defer func() {
+		_, e := conn.ExecContext(context.WithoutCancel(ctx), "rollback")
+		err = errors.Join(err, e)
+	}()
 	var n int
 	if digest, n, err = contentDigest(ctx, conn); err != nil {
 		return "", err
@@ -138,7 +141,7 @@ func putCopy(ctx context.Context, backup, path string) (c Copied, err error) {
 	if err != nil {
 		return c, err
 	}
-	defer conn.Close()
+	defer func() { err = errors.Join(err, conn.Close()) }()
 	if err := whole(ctx, conn); err != nil {
 		return c, err
 	}

@@ -65,7 +65,7 @@ func (w Web) get(ctx context.Context, address string, now time.Time, modified st
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", host, withoutAddress(err))
 	}
-	defer answer.Body.Close()
+	defer func() { _ = answer.Body.Close() }() // what was read of it is all that counts
 	r := &reply{modified: answer.Header.Get("Last-Modified"), expires: expiry(answer.Header, now)}
 	switch code := answer.StatusCode; {
 	case code == http.StatusNotModified && modified != "":

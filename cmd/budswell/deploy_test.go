@@ -95,7 +95,7 @@ func TestStepsAsWritten(t *testing.T) {
 	t.Setenv("BUDSWELL_DB", "sqlite:"+filepath.Join(dir, "budswell.db"))
 	run := func(args ...string) string {
 		t.Helper()
-		p, stdout, stderr := testProgram(time.Date(2037, 4, 12, 8, 0, 0, 0, time.UTC))
+		p, stdout, stderr := testProgram(time.Date(2027, 1, 12, 8, 0, 0, 0, time.UTC))
 		if status := p.run(t.Context(), args); status != done {
 			t.Fatalf("budswell %s: status %d: %s", strings.Join(args, " "), status, stderr)
 		}

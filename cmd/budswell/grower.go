@@ -8,6 +8,7 @@ import (
 
 	"budswell/calendar/store"
 	"budswell/feeds"
+	"budswell/feeds/wording"
 )
 
 // growerCommand is what the keeper of a service does with those who use it.
@@ -65,6 +66,9 @@ func (c *growerAdd) Run(ctx context.Context, p program) error {
 }
 
 func printPassword(ctx context.Context, p program, cfg feeds.Config, id string) error {
+	if _, err := cfg.Store.Grower(ctx, id); err != nil {
+		return err
+	}
 	link, err := feeds.PasswordLink(ctx, cfg, id, feeds.HandedLife)
 	if err != nil {
 		return fmt.Errorf("grower %q: %w", id, err)
@@ -87,7 +91,7 @@ func (c *growerList) Run(ctx context.Context, p program) error {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(p.stdout, "%s\t%s\t%s\t%d trees\n", g.ID, g.Name, g.Email, len(trees))
+			fmt.Fprintf(p.stdout, "%s\t%s\t%s\t%s\n", g.ID, g.Name, g.Email, wording.Count(len(trees), "tree"))
 		}
 		return nil
 	})
@@ -137,7 +141,7 @@ func (c *growerDelete) Run(ctx context.Context, p program) error {
 			return err
 		}
 		g := a.Growers[0]
-		what := fmt.Sprintf("%s (%s): %d places, %d trees, %d feeds", g.ID, g.Name, len(g.Places), len(g.Trees), len(g.Feeds))
+		what := fmt.Sprintf("%s (%s): %s, %s, %s", g.ID, g.Name, wording.Count(len(g.Places), "place"), wording.Count(len(g.Trees), "tree"), wording.Count(len(g.Feeds), "feed"))
 		if !c.Yes {
 			return fmt.Errorf("%w: --yes deletes %s; 'budswell export' keeps a copy", errUsage, what)
 		}

@@ -10,6 +10,7 @@ import (
 	"budswell/calendar/store"
 	"budswell/climate"
 	"budswell/feeds"
+	"budswell/feeds/wording"
 )
 
 type importCommand struct {
@@ -64,7 +65,7 @@ func (c *importCommand) Run(ctx context.Context, p program) (err error) {
 	if err := db.PutWeatherSources(ctx, grower, place, sources); err != nil {
 		return err
 	}
-	fmt.Fprintf(p.stderr, "%d trees of %s at %s\n", len(file.Trees), grower, place)
+	fmt.Fprintf(p.stderr, "%s of %s at %s\n", wording.Count(len(file.Trees), "tree"), grower, place)
 	for _, path := range file.Lore {
 		fmt.Fprintf(p.stderr, "the file has lore of its own: start the service with 'serve --lore %s'\n", path)
 	}

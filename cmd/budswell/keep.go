@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"budswell/calendar"
 	"budswell/calendar/lore"
@@ -72,10 +73,25 @@ func (c *exportCommand) Run(ctx context.Context, p program) (err error) {
 		return err
 	}
 	if c.File == "-" {
-		_, err := b.WriteTo(p.stdout)
+		_, err = b.WriteTo(p.stdout)
+	} else {
+		err = writeNew(c.File, b.Bytes())
+	}
+	if err != nil {
 		return err
 	}
-	return writeNew(c.File, b.Bytes())
+	return c.leftOut(ctx, p, db)
+}
+
+// leftOut says which sources of weather are not in the file.
+func (c *exportCommand) leftOut(ctx context.Context, p program, db *store.Store) error {
+	sources, err := db.WeatherSources(ctx)
+	for _, w := range sources {
+		if w.Kind == calendar.SourceFolder && (len(c.Grower) == 0 || slices.Contains(c.Grower, w.Grower)) {
+			fmt.Fprintf(p.stderr, "%s: weather of %s comes from %s, on this machine; the file holds what was read, and not where\n", w.Grower, w.Place, w.At)
+		}
+	}
+	return err
 }
 
 // openKept opens a database that must be there: a slip in its name makes no new one.

@@ -155,7 +155,7 @@ func (h *Home) at(c *Collection, o *Object) string { return h.path(c) + o.Name }
 // href writes a path as it stands in answers.
 func href(path string) string { return (&url.URL{Path: path}).EscapedPath() }
 
-var readOnly = &Refusal{http.StatusForbidden, "need-privileges", "What is here is made from the plan: it can be read, and tasks can be completed, and nothing else."}
+var readOnly = &Refusal{http.StatusForbidden, "need-privileges", "What is here is made from the plan: it can be read, and tasks can be completed and opened again, and nothing else."}
 
 var nothing = &Refusal{http.StatusNotFound, "", "There is nothing at this address."}
 

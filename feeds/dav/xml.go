@@ -100,7 +100,7 @@ func multistatus(w http.ResponseWriter, inner string) error {
 func (h *Home) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	no, ok := errors.AsType[*Refusal](err)
 	if !ok {
-		h.Log.Error("dav", "method", r.Method, "error", err)
+		h.Log.ErrorContext(r.Context(), "dav", "method", r.Method, "error", err)
 		no = &Refusal{http.StatusInternalServerError, "", "Something went wrong here, and it was written down; try again later."}
 	}
 	if no.Condition == "" {

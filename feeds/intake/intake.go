@@ -61,7 +61,7 @@ const (
 func (in *Intake) Run(ctx context.Context) {
 	for {
 		if err := in.Refresh(ctx, in.Clock.Now()); err != nil && ctx.Err() == nil {
-			in.Log.Error("weather", "error", err)
+			in.Log.ErrorContext(ctx, "weather", "error", err)
 		}
 		select {
 		case <-ctx.Done():
@@ -211,7 +211,7 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 // keep puts an answer into the store.
 func (in *Intake) keep(ctx context.Context, w *calendar.WeatherSource, a *climate.Answer) (n int, err error) {
 	for _, note := range a.Notes {
-		in.Log.Info("weather", "grower", w.Grower, "place", w.Place, "source", w.Kind, "note", note)
+		in.Log.InfoContext(ctx, "weather", "grower", w.Grower, "place", w.Place, "source", w.Kind, "note", note)
 	}
 	for _, s := range a.Series {
 		changed, err := in.Store.PutReadings(ctx, w.Grower, w.Place, s, a.Whole)
@@ -244,8 +244,8 @@ func (in *Intake) backlog(ctx context.Context, w *calendar.WeatherSource, today 
 			newest = max(newest, s.Readings[n-1].On)
 		}
 	}
-	b.asked, err = climate.ParseDate(w.State.Digest)
-	if err != nil || !newest.Valid() || newest < today-piece {
+	b.asked = askedBack(w)
+	if !b.asked.Valid() || !newest.Valid() || newest < today-piece {
 		b.asked = b.first // from the beginning, or after so long a break that a hole would be left
 		return b, nil
 	}
@@ -254,4 +254,13 @@ func (in *Intake) backlog(ctx context.Context, w *calendar.WeatherSource, today 
 		b.older = max(b.oldest, b.asked-piece)
 	}
 	return b, nil
+}
+
+// askedBack returns how far back a source was asked for, NoDate where nothing is
+// remembered of it.
+func askedBack(w *calendar.WeatherSource) climate.Date {
+	if d, err := climate.ParseDate(w.State.Digest); err == nil {
+		return d
+	}
+	return climate.NoDate
 }

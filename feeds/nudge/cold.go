@@ -2,6 +2,7 @@ package nudge
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -38,9 +39,9 @@ const (
 )
 
 // spell returns the days from first on, without a break and no more than ahead,
-// of which the weather forecast holds.
-func (m *Morning) spell(first climate.Date, holds func(climate.Day) bool) (out []climate.Date) {
-	for d := first; m.Nights != nil && d < first+ahead && holds(m.Nights.At(d)); d++ {
+// of which the weather forecast holds for where a tree stands.
+func (m *Morning) spell(t *calendar.TreePlan, first climate.Date, holds func(climate.Day) bool) (out []climate.Date) {
+	for d := first; m.Nights != nil && d < first+ahead && holds(about(t.Bench, m.Nights.At(d))); d++ {
 		out = append(out, d)
 	}
 	return out
@@ -54,7 +55,7 @@ func (m *Morning) coldest(kind string, level func(*calendar.TreePlan) (c float64
 	for i := range m.Plan.Trees {
 		t := &m.Plan.Trees[i]
 		c, at := level(t)
-		nights := m.spell(tonight, func(d climate.Day) bool { return d.TminOrigin >= climate.Predicted && d.Tmin <= c })
+		nights := m.spell(t, tonight, func(d climate.Day) bool { return d.TminOrigin >= climate.Predicted && d.Tmin <= c })
 		name := func(d climate.Date) string { return fmt.Sprintf("%s %s %s %s", kind, d, m.Place, t.Tree.ID) }
 		if !at || len(nights) == 0 || m.told[name(tonight)] {
 			continue
@@ -72,17 +73,6 @@ func (m *Morning) coldest(kind string, level func(*calendar.TreePlan) (c float64
 	return n, trees, low
 }
 
-// nightsAhead writes the minima of the nights to come as the weather forecast has them.
-func (m *Morning) nightsAhead() string {
-	out := "Forecast minima:"
-	for d := m.Plan.On + 1; d <= m.Plan.On+ahead; d++ {
-		if day := m.Nights.At(d); day.TminOrigin >= climate.Predicted {
-			out += fmt.Sprintf(" night to %s %s;", d.Time().Format("Mon 2 Jan"), degrees(day.Tmin))
-		}
-	}
-	return out[:len(out)-1] + "."
-}
-
 const groundColder = "On clear, still nights the ground is some degrees colder than that, and a forecast of the night is often a degree or two out."
 
 // frostNear tells of the coming night where it is forecast near freezing, for
@@ -93,8 +83,11 @@ func frostNear(m *Morning) (draft, bool) {
 		for k := range t.Works {
 			if w := &t.Works[k]; w.Work.ID == frostWatch && m.isOpen(w) {
 				watched[t.Tree.ID] = w
-				if t.Species.Group == phenology.FrostTender {
+				switch {
+				case t.Species.Group == phenology.FrostTender:
 					return nearCold, true
+				case heated(t.Bench):
+					return 0, true
 				}
 				return nearFrost, true
 			}
@@ -112,7 +105,7 @@ func frostNear(m *Morning) (draft, bool) {
 		works = share(works, t, watched[t.Tree.ID])
 		n.link("did:"+frostWatch, "Done: protected for the night", t.Tree.ID)
 	}
-	p := part{Lines: []string{m.nightsAhead()}}
+	p := part{Lines: m.nightsAhead(trees)}
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {
@@ -139,7 +132,7 @@ func rootCold(m *Morning) (draft, bool) {
 	n.letter = m.newLetter(
 		fmt.Sprintf("The weather forecast has %s for tonight. Roots in a pot stand far less cold than branches, and those of these trees may be killed.", degrees(low)),
 		"Move them to a frost-free place, or sink and cover the pots.", groundColder)
-	p := part{Lines: []string{m.nightsAhead()}}
+	p := part{Lines: m.nightsAhead(trees)}
 	for _, t := range trees {
 		sure := "as far as is known, its potted roots stand"
 		if t.Species.RootsKilledBelow == nil {
@@ -171,9 +164,10 @@ func sheltered(s *calendar.State) bool {
 // without shade and more water.
 func heat(m *Morning) (draft, bool) {
 	n := draft{kind: Heat, urgent: true, expires: m.now.Add(urgentFor)}
+	var trees []*calendar.TreePlan
 	var works []shared
 	var p part
-	most := 0.0
+	most := math.Inf(-1)
 	for i := range m.Plan.Trees {
 		t := &m.Plan.Trees[i]
 		k := slices.IndexFunc(t.Works, func(w calendar.Planned) bool {
@@ -187,9 +181,9 @@ func heat(m *Morning) (draft, bool) {
 			from = *w.Rule.Opens.C
 		}
 		hot := func(d climate.Day) bool { return d.TmaxOrigin >= climate.Predicted && d.Tmax >= from }
-		days := m.spell(m.Plan.On, hot)
+		days := m.spell(t, m.Plan.On, hot)
 		if len(days) == 0 {
-			days = m.spell(m.Plan.On+1, hot)
+			days = m.spell(t, m.Plan.On+1, hot)
 		}
 		name := func(d climate.Date) string { return fmt.Sprintf("%s %s %s %s", Heat, d, m.Place, t.Tree.ID) }
 		if len(days) == 0 || m.told[name(days[0])] {
@@ -201,20 +195,14 @@ func heat(m *Morning) (draft, bool) {
 			}
 			most = max(most, m.Nights.At(d).Tmax)
 		}
-		works = share(works, t, w)
+		trees, works = append(trees, t), share(works, t, w)
 		n.link("did:"+heatShade, "Done: shaded", t.Tree.ID)
 	}
 	if len(works) == 0 {
 		return n, false
 	}
 	n.letter = m.newLetter(fmt.Sprintf("The weather forecast has up to %s for these days. Water in the morning, look again towards evening, and keep the midday sun off pots and leaves.", degrees(most)))
-	line := "Forecast maxima:"
-	for d := m.Plan.On; d < m.Plan.On+ahead; d++ {
-		if day := m.Nights.At(d); day.TmaxOrigin >= climate.Predicted {
-			line += fmt.Sprintf(" %s %s;", d.Time().Format("Mon 2 Jan"), degrees(day.Tmax))
-		}
-	}
-	p.Lines = []string{line[:len(line)-1] + "; such a forecast is often a degree or two out."}
+	p.Lines = append(m.daysAhead(trees), "Such a forecast is often a degree or two out.")
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {

@@ -156,3 +156,76 @@ func TestHeat(t *testing.T) {
 	m.Plan.Trees[0].Works[0].Season = 2025
 	want(t, tell(m, sent...)) // a window of last season
 }
+
+// Frost and heat are told by what they are where a tree stands.
+func TestColdOnBenches(t *testing.T) {
+	frame := &calendar.Bench{ID: "frame", Name: "frame", Exposure: climate.ColdFrame}
+	wall := &calendar.Bench{ID: "wall", Name: "south wall", Exposure: climate.Sheltered}
+	warm := &calendar.Bench{ID: "warm", Name: "greenhouse", Exposure: climate.Heated}
+	hollow := &calendar.Bench{ID: "hollow", Name: "hollow", ShiftTmin: -3}
+	broken := &calendar.Bench{ID: "broken", Name: "broken", Exposure: "no such"}
+	fig := &calendar.Species{Name: "Ficus carica", Group: phenology.FrostTender}
+	for _, c := range []struct {
+		name    string
+		bench   *calendar.Bench
+		species *calendar.Species
+		tmin    float64
+		tells   bool
+	}{
+		{"in the open", nil, maple, 2, true},
+		{"by a wall", wall, maple, 1.1, false},
+		{"by a wall, colder", wall, maple, 1, true},
+		{"in a frame", frame, maple, 1, false}, // 1 + 0.9 times 1.3
+		{"in a frame, colder", frame, maple, 0.7, true},
+		{"heated", warm, maple, -15, false},
+		{"heated, but of the tropics", warm, fig, -15, true}, // 2 C
+		{"in a hollow", hollow, maple, 5, true},
+		{"in a hollow, milder", hollow, maple, 5.1, false},
+		{"a bench that cannot be", broken, maple, 2, true},
+	} {
+		m := bench()
+		m.Nights = forecast(today, 12, 20, c.tmin, 15)
+		m.add("1", c.species, nil, climate.NoDate, planned(frosts, today-9, today+9))
+		m.Plan.Trees[0].Bench = c.bench
+		if got := tell(m); (len(got) == 1) != c.tells {
+			t.Errorf("%s: told %q, want %v", c.name, kinds(got), c.tells)
+		}
+	}
+
+	// Roots that stand -5 C, told at -7 C and below of the bench's own air.
+	stand := -5.0
+	potted := &calendar.Species{Name: "potted", RootsKilledBelow: &stand}
+	m := bench()
+	m.Nights = forecast(today, 5, 9, -8, 2)
+	for id, b := range map[string]*calendar.Bench{"1": nil, "2": frame, "3": warm, "4": hollow} {
+		m.add(id, potted, nil, climate.NoDate)
+		m.Plan.Trees[len(m.Plan.Trees)-1].Bench = b
+	}
+	got := tell(m)
+	want(t, got, RootCold)
+	body := got[0].Body
+	for tree, told := range map[string]bool{"tree 1": true, "tree 2": false, "tree 3": false, "tree 4": true} {
+		if strings.Contains(body, tree+" ") != told {
+			t.Errorf("%s: told %v, want %v in\n%s", tree, !told, told, body)
+		}
+	}
+	for _, line := range []string{"Forecast minima: night to ", "Reckoned for hollow (open): night to "} {
+		if !strings.Contains(body, line) {
+			t.Errorf("lacks %q:\n%s", line, body)
+		}
+	}
+	if strings.Contains(body, "frame") {
+		t.Errorf("tells of a bench on which nothing is at risk:\n%s", body)
+	}
+}
+
+// Of a day whose night is not known, a cover warms nothing.
+func TestBenchOfADayWithoutNight(t *testing.T) {
+	frame := &calendar.Bench{ID: "frame", Name: "frame", Exposure: climate.ColdFrame}
+	if day := about(frame, climate.Day{Tmax: 30, TmaxOrigin: climate.Predicted}); day.Tmax != 30 {
+		t.Errorf("maximum %v, want 30", day.Tmax)
+	}
+	if day := about(frame, climate.Day{Tmin: -1, Tmax: 4, TminOrigin: climate.Predicted, TmaxOrigin: climate.Predicted}); day.Tmin <= -1 || day.Tmax <= 4 {
+		t.Errorf("on a cold day %v to %v, want it warmer than in the open", day.Tmin, day.Tmax)
+	}
+}

@@ -63,6 +63,7 @@ func child(path string) error {
 	if err != nil {
 		return err
 	}
+	sender.posts = 1 // so that steps come in one order
 	step, times, _ := strings.Cut(os.Getenv(childDies), ":")
 	left, _ := strconv.Atoi(times)
 	sender.step = func(done string) {

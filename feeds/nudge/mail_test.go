@@ -1,6 +1,7 @@
 package nudge
 
 import (
+	"errors"
 	"io"
 	"mime"
 	"mime/multipart"
@@ -26,7 +27,7 @@ func (m message) parts(t *testing.T) (out []mailPart) {
 	r := multipart.NewReader(parsed.Body, params["boundary"])
 	for {
 		p, err := r.NextRawPart()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return out
 		}
 		if err != nil {

@@ -40,6 +40,8 @@ type Sender struct {
 	now   func() time.Time
 	log   *slog.Logger
 
+	posts int // webhooks that are posted to at once
+
 	// step is called between any two steps with the name of the one done; tests
 	// kill the process there.
 	step func(done string)
@@ -50,7 +52,7 @@ func NewSender(store calendar.Store, c Channels, now func() time.Time, log *slog
 	if !c.SMTP.Configured() && c.Webhooks == nil {
 		return nil, errors.New("no channel: want the host of a mail server, a client for webhooks, or both")
 	}
-	s := &Sender{store: store, smtp: c.SMTP, base: strings.TrimRight(c.Base, "/"), now: now, log: log, step: func(string) {}}
+	s := &Sender{store: store, posts: postsAtOnce, smtp: c.SMTP, base: strings.TrimRight(c.Base, "/"), now: now, log: log, step: func(string) {}}
 	if c.SMTP.Configured() {
 		if err := c.SMTP.Validate(); err != nil {
 			return nil, err
@@ -79,9 +81,7 @@ func (s *Sender) Send(ctx context.Context) (sent int, err error) {
 		}
 	}
 	if s.hooks != nil {
-		n, err := s.channel(ctx, calendar.ByWebhook, hookLease, hold, func(ctx context.Context, c *calendar.Claimed) (bool, error) {
-			return true, s.post(ctx, c)
-		})
+		n, err := s.postAll(ctx)
 		return sent + n, err
 	}
 	return sent, nil
@@ -115,6 +115,12 @@ func (s *Sender) channel(ctx context.Context, name string, lease time.Duration, 
 		on := true
 		if err == nil {
 			on, err = deliver(ctx, &c)
+		}
+		if errors.Is(err, errNotNow) {
+			if err := s.store.Postpone(ctx, c.Delivery.ID, c.Delivery.Attempts, now.Add(firstRetry)); err != nil {
+				return sent, err
+			}
+			continue
 		}
 		if err != nil {
 			if err := s.failed(ctx, &c, err); err != nil || !on {

@@ -110,17 +110,23 @@ func signature(secret, id string, at time.Time, body []byte) (string, error) {
 // ended is that a webhook's receiver wants no more.
 type ended struct{ error }
 
-// post hands a delivery to a webhook. A nil error says that it was taken.
-func (s *Sender) post(ctx context.Context, c *calendar.Claimed) error {
+// answered is that a receiver answered, and took nothing.
+type answered struct{ error }
+
+// hook finds the webhook that a delivery is for.
+func (s *Sender) hook(ctx context.Context, c *calendar.Claimed) (calendar.Webhook, error) {
 	hook, err := s.store.Webhook(ctx, c.Grower, c.Delivery.To)
 	switch {
 	case errors.Is(err, calendar.ErrNotFound):
-		return refused{errors.New("the webhook is not there any more")}
-	case err != nil:
-		return err
-	case !hook.Ended.IsZero():
-		return refused{errors.New("the webhook was ended")}
+		return hook, refused{errors.New("the webhook is not there any more")}
+	case err == nil && !hook.Ended.IsZero():
+		return hook, refused{errors.New("the webhook was ended")}
 	}
+	return hook, err
+}
+
+// post hands a delivery to a webhook. A nil error says that it was taken.
+func (s *Sender) post(ctx context.Context, c *calendar.Claimed, hook calendar.Webhook) error {
 	body, err := messageOf(&c.Nudge, s.base)
 	if err != nil {
 		return refused{err}
@@ -152,7 +158,7 @@ func (s *Sender) post(ctx context.Context, c *calendar.Claimed) error {
 		}
 		return err
 	}
-	defer answer.Body.Close()
+	defer func() { _ = answer.Body.Close() }()
 	// The rest is read so that the connection can serve again; what it says does
 	// not matter, and neither does that it breaks off.
 	_, _ = io.CopyN(io.Discard, answer.Body, answerSize)
@@ -162,5 +168,5 @@ func (s *Sender) post(ctx context.Context, c *calendar.Claimed) error {
 	case answer.StatusCode == http.StatusGone:
 		return refused{ended{errors.New("the receiver answered 410: it wants no more")}}
 	}
-	return fmt.Errorf("the receiver answered %d", answer.StatusCode)
+	return answered{fmt.Errorf("the receiver answered %d", answer.StatusCode)}
 }

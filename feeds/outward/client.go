@@ -83,7 +83,7 @@ func (t webOnly) RoundTrip(r *http.Request) (*http.Response, error) {
 	u := r.URL
 	if u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || u.User != nil {
 		if r.Body != nil {
-			r.Body.Close()
+			_ = r.Body.Close() // nothing of it was sent
 		}
 		return nil, fmt.Errorf("address %q: want http:// or https:// with a host and no user: %w", u.Redacted(), ErrRefused)
 	}

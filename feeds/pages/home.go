@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -98,12 +99,12 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 // Nudge is a message of the outbox.
 type Nudge struct{ Title, Body, State string }
 
-// NudgeOf describes a message.
-func NudgeOf(n calendar.Nudge) Nudge {
+// NudgeOf describes a message as it is now.
+func NudgeOf(n calendar.Nudge, now time.Time) Nudge {
 	out := Nudge{Title: n.Title, Body: n.Body}
 	var states []string
 	for _, d := range n.Deliveries {
-		states = append(states, stateOf(d))
+		states = append(states, stateOf(d, !n.Expires.IsZero() && !n.Expires.After(now)))
 	}
 	if out.State = strings.Join(states, "; "); out.State == "" {
 		out.State = "kept here since " + n.Decided.Format("2 January 2006") + "; no way to send it is set up"
@@ -111,8 +112,8 @@ func NudgeOf(n calendar.Nudge) Nudge {
 	return out
 }
 
-// stateOf says how far a delivery has come.
-func stateOf(d calendar.Delivery) string {
+// stateOf says how far a delivery has come; one that is expired is not sent any more.
+func stateOf(d calendar.Delivery, expired bool) string {
 	to := "to " + d.To
 	if d.Channel == calendar.ByWebhook {
 		to = "to your webhook"
@@ -122,6 +123,8 @@ func stateOf(d calendar.Delivery) string {
 		return "sent " + to + " on " + d.Sent.Format("2 January 2006")
 	case d.GivenUp:
 		return "not delivered " + to + ", given up"
+	case expired:
+		return "not sent " + to + ": of no use any more"
 	case d.Error != "":
 		return "not delivered " + to + " yet, tried " + wording.Count(d.Attempts, "time")
 	}
@@ -134,8 +137,9 @@ type Place struct {
 	Basis string
 	Known string // how old the weather is
 
-	Sources []Source // that it keeps coming from
-	Trees   []Tree
+	Sources  []Source // that it keeps coming from
+	Readings string   // path of the page of what is read there
+	Trees    []Tree
 }
 
 // Tree is what the next six weeks ask of one tree.

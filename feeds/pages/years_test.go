@@ -2,6 +2,7 @@ package pages
 
 import (
 	"encoding/xml"
+	"errors"
 	"flag"
 	"io"
 	"os"
@@ -76,7 +77,7 @@ func TestYearsPictureIsSafeAndTold(t *testing.T) {
 	ids, refs, texts := map[string]bool{}, []string{}, strings.Builder{}
 	for {
 		tok, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {

@@ -44,6 +44,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"passwords", passwords},
 		{"nudges", nudges},
 		{"subjects", subjects},
+		{"decided at once", decidedAfter},
 		{"claims", claims},
 		{"claims by many", claimsByMany},
 		{"channels", channels},
