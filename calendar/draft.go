@@ -143,7 +143,8 @@ func (r *draftReader) take(f TreeFault) {
 			value = *d.Of(r.draft)
 		}
 	}
-	r.no(name, value, f.Want)
+	// A page has a list in place of the command.
+	r.no(name, value, strings.Replace(f.Want, "that budswell lore show lists", "of the list", 1))
 }
 
 var draftDay = regexp.MustCompile(`^(\d{4})(?:-(\d{2}))?(?:-(\d{2}))?$`)

@@ -36,7 +36,8 @@ func TestDraft(t *testing.T) {
 		ID: "höhen-ahorn", Name: "Höhen Ahorn", Species: "Acer campestre", Origin: FieldGrown, Bench: "top", Note: "leans left",
 		Container: Container{Kind: TrainingPot, Litres: 4.5},
 		Log: []Entry{
-			{On: climate.NewDate(2021, 3, 15), Did: WorkCollect}, {On: climate.NewDate(2024, 3, 15), Did: WorkRepot},
+			{On: climate.NewDate(2021, 3, 15), Did: WorkCollect},
+			{On: climate.NewDate(2024, 3, 15), Did: WorkRepot},
 			{On: today, Judged: &Judgement{Stage: "first-styling", Strength: Strong}},
 		},
 	}

@@ -49,7 +49,7 @@ func (s *Server) routes() *echo.Echo {
 			ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ReferrerPolicy: "no-referrer", ContentSecurityPolicy: contentPolicy,
 			HSTSMaxAge: map[bool]int{true: 365 * 24 * 60 * 60}[secure], HSTSExcludeSubdomains: true,
 		}),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return c.Path() == addRoute || underDAV(c) }}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return takesFiles(c) || underDAV(c) }}),
 		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: uploadForm}),
 		middleware.ContextTimeout(workTime),
 	)
@@ -83,6 +83,7 @@ func (s *Server) routes() *echo.Echo {
 	e.POST("/trees/:id/log", s.logEntry, person...)
 	s.accountRoutes(e, person)
 	s.nudgeRoutes(e, person)
+	s.startRoutes(e, person)
 	return e
 }
 

@@ -115,6 +115,7 @@ func stateOf(d calendar.Delivery) string {
 
 // Place is a site with its trees.
 type Place struct {
+	ID    string
 	Name  string
 	Basis string
 	Known string // how old the weather is
