@@ -70,7 +70,7 @@ func (s *Server) weatherWith(c echo.Context, g calendar.Grower, status int, p *c
 		v.Atlas = pages.AtlasSaysOf(at, year)
 	}
 	for _, kind := range s.cfg.Services {
-		o := pages.Offer{Kind: kind, Name: wording.Name(kind), Picked: slices.ContainsFunc(sources, func(w calendar.WeatherSource) bool { return w.Kind == kind })}
+		o := pages.Offer{Kind: kind, Name: serviceName(kind), Picked: slices.ContainsFunc(sources, func(w calendar.WeatherSource) bool { return w.Kind == kind })}
 		o.Credit, o.Terms = s.credit(calendar.WeatherSource{Kind: kind})
 		v.Offers = append(v.Offers, o)
 	}
@@ -102,9 +102,24 @@ func inUse(w *climate.Weather, sources []calendar.WeatherSource) []string {
 		out = append(out, fmt.Sprintf("Frost dates as typed: the last usually on %s, the first on %s.", monthDay(w.Frost.Last), monthDay(w.Frost.First)))
 	}
 	for _, s := range sources {
-		out = append(out, "What keeps coming from "+wording.Name(s.Kind)+".")
+		out = append(out, "What keeps coming from "+serviceName(s.Kind)+".")
 	}
 	return out
+}
+
+// serviceName is what a kind of source calls itself, or is called.
+func serviceName(kind string) string {
+	switch kind {
+	case calendar.SourceOpenMeteo:
+		return "Open-Meteo"
+	case calendar.SourceMETNorway:
+		return "MET Norway"
+	case calendar.SourceStation:
+		return "a station's file on the web"
+	case calendar.SourceFolder:
+		return "a folder of this service"
+	}
+	return wording.Name(kind)
 }
 
 func monthDay(d climate.MonthDay) string { return fmt.Sprintf("%d %s", d.Day, d.Month) }

@@ -123,7 +123,7 @@ func found(name string) []pages.Found {
 			about = n.Region + ", " + country
 		}
 		if at, err := atlas.At(n.Lat, n.Lon, nil); err == nil {
-			about += fmt.Sprintf("; about %.0f m up", at.Elevation)
+			about += fmt.Sprintf("; weather stations around are at %.0f m", at.Elevation)
 		}
 		q := url.Values{"name": {n.Name}, "lat": {number(n.Lat)}, "lon": {number(n.Lon)}}
 		out = append(out, pages.Found{Name: n.Name, About: about, Link: "/start/place?" + q.Encode()})

@@ -80,6 +80,9 @@ func choicesOf[T ~string](none string, ids []T) []pages.Choice {
 
 const dayHint = "A day, a month or a year: 2021-03-20, 2021-03 or 2021."
 
+// inTheGround says what an empty day means, as a log without one does.
+const inTheGround = "Left empty, a collected or field-grown tree is taken to stand in the ground still."
+
 // draftInputs asks for the fields of a draft.
 func draftInputs(f *pages.Form, benches []calendar.Bench) []pages.Input {
 	stand := []pages.Choice{{Label: "In the open"}}
@@ -90,7 +93,7 @@ func draftInputs(f *pages.Form, benches []calendar.Bench) []pages.Input {
 		{Name: "name", Label: "What you call it", Required: true, Most: 100},
 		{Name: "species", Label: "Species", Hint: "Botanical or English name; a genus alone will do where you do not know better.", List: "species-known", Required: true},
 		{Name: "origin", Label: "Where it came from", Required: true, Choices: choicesOf("", calendar.Origins())[1:]},
-		{Name: "had since", Label: "Dug, or had, since", Hint: dayHint, Most: 10},
+		{Name: "had since", Label: "Dug, or had, since", Hint: dayHint + " " + inTheGround, Most: 10},
 		{Name: "last repot", Label: "Last repotted", Hint: dayHint, Most: 10},
 		{Name: "strength", Label: "How it grows", Choices: choicesOf("As its log tells", calendar.Strengths())},
 		{Name: "stage", Label: "How far it has come", Hint: "What was logged tells it, and little is logged yet: say it of a tree that is past its first years.", Choices: choicesOf("As its log tells", calendar.Stages())},
@@ -166,7 +169,7 @@ func columnsOf(benches []calendar.Bench) []pages.Column {
 		"name":       {Holds: "What you call the tree; each has a name of its own.", Such: "ridge maple"},
 		"species":    {Holds: "Botanical or English name.", Such: "Acer campestre"},
 		"origin":     {Holds: list(idsOf(calendar.Origins())...)},
-		"had since":  {Holds: "When a collected or field-grown tree was dug; of others a note. " + dayHint, Such: "2021"},
+		"had since":  {Holds: "When a collected or field-grown tree was dug; of others a note. " + dayHint + " " + inTheGround, Such: "2021"},
 		"last repot": {Holds: dayHint, Such: "2024-03"},
 		"strength":   {Holds: list(idsOf(calendar.Strengths())...)},
 		"stage":      {Holds: list(idsOf(calendar.Stages())...)},

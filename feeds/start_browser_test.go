@@ -44,7 +44,9 @@ func TestFirstRunInABrowser(t *testing.T) {
 	}
 	shown := func(name string) {
 		t.Helper()
+		do("the whole page", chromedp.EmulateViewport(360, 1800))
 		keep(t, ctx, "first-"+name)
+		do("the screen", chromedp.EmulateViewport(360, 740))
 		wide, err := chromedp.Run(ctx, chromedp.Evaluate[[]string](sticksOut))
 		if err != nil || len(wide) > 0 {
 			t.Errorf("%s sticks out: %v %v", name, wide, err)

@@ -165,7 +165,7 @@ func TestFromNothingToAFeed(t *testing.T) {
 					link = attr(a, "href")
 				}
 			}
-			if link == "" || !strings.Contains(page.text, "GeoNames") || !strings.Contains(page.text, "m up") {
+			if link == "" || !strings.Contains(page.text, "GeoNames") || !strings.Contains(page.text, "stations around are at") {
 				t.Fatalf("%s is not found, or not credited:\n%s", row.search, page.text)
 			}
 			page = b.sees(link)
