@@ -86,6 +86,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	}
 	for i := range s.cfg.Lore.Works {
 		w := &s.cfg.Lore.Works[i]
+		if w.ID == calendar.WorkGone {
+			continue // no feed shows it
+		}
 		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
 	}
 	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)

@@ -100,7 +100,9 @@ func (s *Server) changePlace(c echo.Context, g calendar.Grower) error {
 	if len(f.Faults) == 0 {
 		changed := p
 		changed.Site = site
+		stays := site.Lat == p.Site.Lat && site.Lon == p.Site.Lon && site.Elevation == p.Site.Elevation
 		switch n := p.Weather.Normals; {
+		case stays: // and so does how sure the atlas is, which an elevation not given makes less
 		case at != nil && (n == nil && p.Weather.Frost == nil || n != nil && n.Source == atlas.Source):
 			changed.Weather.Normals = &at.Normals
 		case at == nil && n != nil && n.Source == atlas.Source:

@@ -31,6 +31,9 @@ const (
 	bySources = "sources"
 )
 
+// band80 is half of the band about a mean in which 80 % lie, in standard errors.
+const band80 = 1.28
+
 // weatherForm is one of the forms, as it was sent.
 type weatherForm struct {
 	which string
@@ -61,6 +64,9 @@ func (s *Server) weatherWith(c echo.Context, g calendar.Grower, status int, p *c
 	at, err := atlas.At(p.Site.Lat, p.Site.Lon, &p.Site.Elevation)
 	if err != nil && !errors.Is(err, atlas.ErrNoClimate) {
 		return err
+	}
+	if n := w.Normals; at != nil && n != nil && n.Source == atlas.Source {
+		at.Normals, at.Error = *n, band80*n.Error // less sure where the elevation was not given
 	}
 	if at != nil {
 		year, err := at.Normals.Typical(p.Site, 0, 5)
@@ -270,7 +276,11 @@ func (s *Server) changeWeather(c echo.Context, g calendar.Grower) error {
 			sent.Fault("", noClimateHere)
 			break
 		}
-		*w = climate.Weather{Normals: &at.Normals, Seed: w.Seed}
+		n := w.Normals
+		if n == nil || n.Source != atlas.Source {
+			n = &at.Normals
+		}
+		*w = climate.Weather{Normals: n, Seed: w.Seed}
 		said = "The plan goes by the atlas."
 	default:
 		return refuse(calendar.ErrInvalid, "Nothing was changed: the form does not say what to do.")

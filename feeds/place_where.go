@@ -145,7 +145,7 @@ func degree(text string, most float64) float64 {
 func siteInputs(f *pages.Form, at *atlas.Climate) []pages.Input {
 	hint := "Metres above the sea. It cools by about 6 °C a kilometre."
 	if at != nil && at.Assumed {
-		hint += fmt.Sprintf(" Left empty, it is taken for %.0f m, as the weather stations around are.", at.Elevation)
+		hint += fmt.Sprintf(" Left empty, it is taken for %.0f m, as the weather stations around are, and the climate is less sure. Any map tells it.", at.Elevation)
 	}
 	return []pages.Input{
 		f.Input(pages.Input{Name: "name", Label: "What you call it", Required: true, Most: 100}),

@@ -52,27 +52,27 @@ func (b *bed) sees(path string) answered {
 // those given.
 func (b *bed) fill(page answered, path string, fields ...string) answered {
 	b.t.Helper()
-	for _, form := range find(page.node(b.t), "form", "action", path) {
-		v := url.Values{}
-		for _, in := range find(form, "", "", "") {
-			name := attr(in, "name")
-			switch {
-			case name == "" || attr(in, "type") == "file" || attr(in, "type") == "checkbox":
-			case in.Data == "input":
-				v.Add(name, attr(in, "value"))
-			case in.Data == "textarea":
-				v.Add(name, text(in))
-			case in.Data == "select":
-				v.Add(name, picked(in))
-			}
-		}
-		for i := 0; i+1 < len(fields); i += 2 {
-			v.Set(fields[i], fields[i+1])
-		}
-		return b.form(b.client, path, flat(v)...)
+	forms := find(page.node(b.t), "form", "action", path)
+	if len(forms) == 0 {
+		b.t.Fatalf("no form for %s in\n%s", path, page.text)
 	}
-	b.t.Fatalf("no form for %s in\n%s", path, page.text)
-	return answered{}
+	v := url.Values{}
+	for _, in := range find(forms[0], "", "", "") {
+		name := attr(in, "name")
+		switch {
+		case name == "" || attr(in, "type") == "file" || attr(in, "type") == "checkbox":
+		case in.Data == "input":
+			v.Add(name, attr(in, "value"))
+		case in.Data == "textarea":
+			v.Add(name, text(in))
+		case in.Data == "select":
+			v.Add(name, picked(in))
+		}
+	}
+	for i := 0; i+1 < len(fields); i += 2 {
+		v.Set(fields[i], fields[i+1])
+	}
+	return b.form(b.client, path, flat(v)...)
 }
 
 func picked(sel *html.Node) string {
@@ -232,6 +232,9 @@ func TestWhereFaults(t *testing.T) {
 		}
 		a := b.form(b.client, "/places", fields...)
 		refused(t, name, a, row[2], strings.TrimSpace(row[1]))
+	}
+	if a := b.send(b.client, http.MethodPost, "/places", url.Values{"name": {"shed"}, "lat": {"50"}, "lon": {"8"}}, "Sec-Fetch-Site", "cross-site"); a.StatusCode != http.StatusForbidden {
+		t.Errorf("from another site: %s", a.Status)
 	}
 	if places, err := b.store.Places(b.ctx(), "new"); err != nil || len(places) != 0 {
 		t.Errorf("a place was made: %v %v", places, err)
@@ -429,9 +432,18 @@ func TestChangingAPlace(t *testing.T) {
 	b.form(b.client, "/places", "name", "shed", "lat", "50.1", "lon", "8.7")
 	was, err := b.store.Place(b.ctx(), "new", "shed")
 	b.must(err)
-	b.fill(b.sees("/places/shed"), "/places/shed", "name", "lodge", "elevation", "900")
+	b.fill(b.sees("/places/shed"), "/places/shed", "name", "hut")
 	is, err := b.store.Place(b.ctx(), "new", "shed")
 	b.must(err)
+	if is.Site.Name != "hut" || is.Weather.Normals.Error != was.Weather.Normals.Error {
+		t.Errorf("another name makes the climate more sure: %v, was %v", is.Weather.Normals.Error, was.Weather.Normals.Error)
+	}
+	b.fill(b.sees("/places/shed"), "/places/shed", "name", "lodge", "elevation", "900")
+	is, err = b.store.Place(b.ctx(), "new", "shed")
+	b.must(err)
+	if is.Weather.Normals.Error >= was.Weather.Normals.Error {
+		t.Errorf("an elevation that is given makes the climate no surer: %v, was %v", is.Weather.Normals.Error, was.Weather.Normals.Error)
+	}
 	if is.Site.Name != "lodge" || is.Site.Elevation != 900 || is.Weather.Normals.Tmax[6] > was.Weather.Normals.Tmax[6]-2 {
 		t.Errorf("higher up it is no cooler: %+v %+v", is.Site, is.Weather.Normals)
 	}
