@@ -90,7 +90,7 @@ type Stand struct {
 // Stands parts trees by where they stood over the days of o, up to its issue; where
 // they stand then they are taken to stay, and what is not known of the time before is
 // taken to be as the log begins. A bench that there is not, or no more, is taken for the
-// open, and the outlooks' notes say so. It returns an [ErrInvalid] where benches cannot be.
+// open, and the outlooks' notes say so. Trees that are gone stand nowhere. It returns an [ErrInvalid] where benches cannot be.
 func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) {
 	if err := CheckBenches(benches); err != nil {
 		return nil, err
@@ -103,7 +103,7 @@ func Stands(o *climate.Outlook, benches []Bench, trees []Tree) ([]Stand, error) 
 		}
 		exposures[b.ID] = e
 	}
-	if len(trees) == 0 {
+	if trees = stillThere(trees, o.Issue); len(trees) == 0 {
 		return []Stand{{Outlook: o}}, nil
 	}
 	if lost := strayBenches(exposures, trees, o.Issue); len(lost) > 0 {

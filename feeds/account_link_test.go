@@ -168,7 +168,7 @@ func TestJoinByInvitation(t *testing.T) {
 			t.Errorf("%s: what was typed is lost", name)
 		}
 	}
-	if a := b.form(c, path, "name", "Ada", "mail", "new@example.org", "password", another); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "No place is known yet") {
+	if a := b.form(c, path, "name", "Ada", "mail", "new@example.org", "password", another); a.StatusCode != http.StatusOK || !strings.Contains(a.text, "Where your trees stand") {
 		t.Errorf("%s\n%s", a.Status, a.text)
 	}
 	g, err := b.store.Grower(b.ctx(), "ada-2")

@@ -16,30 +16,12 @@ import (
 // desk: nothing may be wider than the screen. Screenshots are kept in the folder
 // that BUDSWELL_ARTIFACTS names.
 func TestPagesInABrowser(t *testing.T) {
-	browser := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			browser = p
-			break
-		}
-	}
-	if browser == "" {
-		t.Skip("skipped: no chromium; apt-get install chromium")
-	}
+	tab := browser(t)
 	b, links := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
 	here := func(link string) string { return b.http.URL + strings.TrimPrefix(link, "http://trees.example") }
 
 	act := "http://trees.example/act/" + b.actLink("demo", "did:repot", "ridge-maple", "twin-larch")
 
-	alloc, stop := chromedp.NewExecAllocator(t.Context(),
-		chromedp.ExecPath(browser), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.UserDataDir(t.TempDir()),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	defer stop()
-	tab, cancel := chromedp.NewContext(alloc)
-	defer cancel()
-	if err := chromedp.Do(tab, chromedp.Navigate("about:blank")); err != nil {
-		t.Skipf("skipped: chromium does not start: %v", err)
-	}
 	ctx, done := context.WithTimeout(tab, 90*time.Second)
 	defer done()
 
@@ -69,6 +51,31 @@ func TestPagesInABrowser(t *testing.T) {
 			}
 		}
 	}
+}
+
+// browser starts a browser and returns its tab, or skips the test.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	program := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			program = p
+			break
+		}
+	}
+	if program == "" {
+		t.Skip("skipped: no chromium; apt-get install chromium")
+	}
+	alloc, stop := chromedp.NewExecAllocator(t.Context(),
+		chromedp.ExecPath(program), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.UserDataDir(t.TempDir()),
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	t.Cleanup(stop)
+	tab, cancel := chromedp.NewContext(alloc)
+	t.Cleanup(cancel)
+	if err := chromedp.Do(tab, chromedp.Navigate("about:blank")); err != nil {
+		t.Skipf("skipped: chromium does not start: %v", err)
+	}
+	return tab
 }
 
 // sticksOut opens all that can be opened and names what is wider than the screen.

@@ -130,7 +130,7 @@ func (s *Server) makeFeed(c echo.Context) error {
 	}
 	ctx := c.Request().Context()
 	f := calendar.Feed{
-		Grower: g.ID, Name: strings.TrimSpace(form.Get("name")), Created: s.cfg.Now(),
+		Grower: g.ID, Name: strings.TrimSpace(form.Get("name")),
 		Filter: calendar.Filter{Trees: form["tree"], Groups: form["group"], Classes: form["class"], Works: form["work"], Years: form.Get("years") != ""},
 	}
 	if n := utf8.RuneCountInString(f.Name); n == 0 || n > longestName || !utf8.ValidString(f.Name) {
@@ -141,6 +141,15 @@ func (s *Server) makeFeed(c echo.Context) error {
 	} else if bad != "" {
 		return refuse(calendar.ErrInvalid, "The feed was not made: "+bad+" is not among the choices. Load the page again, and pick once more.")
 	}
+	if err := s.newFeed(c, f); err != nil {
+		return err
+	}
+	return c.Redirect(http.StatusSeeOther, "/")
+}
+
+// newFeed makes a feed; the page that comes next shows its link.
+func (s *Server) newFeed(c echo.Context, f calendar.Feed) (err error) {
+	ctx := c.Request().Context()
 	var secret string
 	if secret, f.TokenHash, err = NewSecret(s.cfg.Random); err != nil {
 		return err
@@ -148,6 +157,7 @@ func (s *Server) makeFeed(c echo.Context) error {
 	if f.ID, _, err = NewSecret(s.cfg.Random); err != nil {
 		return err
 	}
+	f.Created = s.cfg.Now()
 	if err := s.cfg.Store.PutFeed(ctx, f); err != nil {
 		return err
 	}
@@ -156,7 +166,7 @@ func (s *Server) makeFeed(c echo.Context) error {
 	if f.Filter.Years {
 		s.sessions.Put(ctx, sessionYears, "yes")
 	}
-	return c.Redirect(http.StatusSeeOther, "/")
+	return nil
 }
 
 // revokeFeed withdraws a feed's link for good.

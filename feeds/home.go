@@ -27,6 +27,11 @@ func (s *Server) home(c echo.Context) error {
 	if !ok {
 		return s.lobby(c)
 	}
+	if all, err := s.garden(c.Request().Context(), g.ID); err != nil {
+		return err
+	} else if len(all.plots) == 0 {
+		return c.Redirect(http.StatusSeeOther, "/start/place")
+	}
 	return s.homeWith(c, g, nil, calendar.Filter{})
 }
 
@@ -65,6 +70,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for i := range all.plots {
 		p := &all.plots[i]
 		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known))
+		h.Places[i].ID = p.place
 		for k := range p.plan.Trees {
 			t := p.plan.Trees[k].Tree
 			names[t.ID] = t.Name
@@ -82,6 +88,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	}
 	for i := range s.cfg.Lore.Works {
 		w := &s.cfg.Lore.Works[i]
+		if w.ID == calendar.WorkGone {
+			continue // no feed shows it
+		}
 		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
 	}
 	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)

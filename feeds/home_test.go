@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"budswell/calendar"
+	"budswell/climate"
 	"budswell/feeds/ics/icstest"
 )
 
@@ -281,8 +282,17 @@ func TestEmptyStatesSayWhatToDo(t *testing.T) {
 	b.must(err)
 	b.must(b.store.PutGrower(b.ctx(), calendar.Grower{ID: "new", Name: "New", KeyHash: hash}))
 	b.key = secret
-	n := b.open().node(t)
-	if empty := find(n, "p", "class", "empty"); len(empty) != 4 { // places, feeds, programs, messages
+	if a := b.open(); a.Request.URL.Path != "/start/place" {
+		t.Errorf("a grower without a place lands at %s", a.Request.URL)
+	}
+	b.must(b.store.PutPlace(b.ctx(), calendar.Place{ID: "x", Grower: "new", Site: climate.Site{Name: "x", Lat: 50, Lon: 8, Zone: "Europe/Berlin"}, Weather: climate.Weather{Frost: &climate.FrostNormal{Last: climate.MonthDay{Month: 4, Day: 25}, First: climate.MonthDay{Month: 10, Day: 15}, Mean: 9, Range: 18}}}))
+	empty := find(b.open().node(t), "p", "class", "empty")
+	if len(empty) != 4 { // trees, feeds, programs, messages
 		t.Errorf("%d empty states, want 4", len(empty))
+	}
+	for i, path := range []string{"/places/x/trees", "/start/feed"} {
+		if links := find(empty[i], "a", "", ""); len(links) != 1 || attr(links[0], "href") != path {
+			t.Errorf("empty state %d leads to %v, want %s", i, links, path)
+		}
 	}
 }

@@ -49,7 +49,7 @@ func (s *Server) routes() *echo.Echo {
 			ContentTypeNosniff: "nosniff", XFrameOptions: "DENY", ReferrerPolicy: "no-referrer", ContentSecurityPolicy: contentPolicy,
 			HSTSMaxAge: map[bool]int{true: 365 * 24 * 60 * 60}[secure], HSTSExcludeSubdomains: true,
 		}),
-		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return c.Path() == addRoute || underDAV(c) }}),
+		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: "64K", Skipper: func(c echo.Context) bool { return takesFiles(c) || underDAV(c) }}),
 		middleware.BodyLimitWithConfig(middleware.BodyLimitConfig{Limit: uploadForm}),
 		middleware.ContextTimeout(workTime),
 	)
@@ -85,6 +85,7 @@ func (s *Server) routes() *echo.Echo {
 	s.nudgeRoutes(e, person)
 	s.wishRoutes(e, person)
 	s.readingRoutes(e, person)
+	s.startRoutes(e, person)
 	return e
 }
 

@@ -24,6 +24,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"budswell/calendar"
+	"budswell/climate"
 	"budswell/feeds/pages"
 )
 
@@ -43,6 +44,13 @@ type Config struct {
 	// Credit says whose weather a source gives, and where the terms stand; nil: the
 	// kind's name must do.
 	Credit func(w calendar.WeatherSource) (words, address string)
+
+	// ReadStation reads a file of daily weather that a grower uploads; nil: none are
+	// taken.
+	ReadStation func(name string, r io.Reader) (*climate.Record, error)
+
+	// Services are the kinds of weather sources that growers may turn on.
+	Services []string
 
 	// Mail sends a message at once; nil: the service sends none, and keepers hand
 	// on links themselves.

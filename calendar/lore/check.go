@@ -25,7 +25,7 @@ var (
 // meaning lists the works that the program gives meaning to.
 var meaning = []string{
 	calendar.WorkCollect, calendar.WorkRepot, calendar.WorkPotChange, calendar.WorkRootFlare, calendar.WorkFirstStyle,
-	calendar.WorkSecondStyle, calendar.WorkWire, calendar.WorkUnwire, calendar.WorkShow,
+	calendar.WorkSecondStyle, calendar.WorkWire, calendar.WorkUnwire, calendar.WorkShow, calendar.WorkGone,
 }
 
 func (s *set) checkID(at *spot, id string) {
@@ -168,7 +168,7 @@ func (s *set) checkWorks() {
 		}
 		s.checkRange(w.spot.at("loses"), float64(w.value.Loses), 0, 1500, " days")
 		s.checkCautionIDs(w.spot.at("cautions"), w.value.Cautions)
-		if !used[w.value.ID] {
+		if !used[w.value.ID] && w.value.ID != calendar.WorkGone {
 			s.faults.add(w.spot.at("id"), "no rule is for this work; add one, or take the work out")
 		}
 		for i, word := range append([]string{w.value.ID}, w.value.Also...) {

@@ -86,6 +86,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	config := feeds.Config{
 		Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log,
 		Mail: c.mail(p), Open: c.Open, Proxies: c.TrustProxy, Credit: c.Weather.credit,
+		ReadStation: readStation, Services: c.Weather.services(),
 		Webhooks: c.Webhooks != noWebhooks && !c.Demo,
 	}
 	if c.Open && config.Mail == nil {

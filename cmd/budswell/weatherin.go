@@ -76,6 +76,14 @@ func (f weatherFlags) provider(web source.Web, w calendar.WeatherSource) (climat
 	return nil, fmt.Errorf("weather source %q: this version knows none of the kind: %w", w.Kind, calendar.ErrInvalid)
 }
 
+// services lists the kinds of sources that growers may turn on by themselves.
+func (f weatherFlags) services() []string {
+	if f.Contact == "" {
+		return []string{calendar.SourceOpenMeteo} // the other wants to know whom to write to
+	}
+	return []string{calendar.SourceOpenMeteo, calendar.SourceMETNorway}
+}
+
 // credit says whose weather a source gives.
 func (f weatherFlags) credit(w calendar.WeatherSource) (words, address string) {
 	p, err := f.provider(source.Web{}, w)

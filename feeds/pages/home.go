@@ -133,6 +133,7 @@ func stateOf(d calendar.Delivery, expired bool) string {
 
 // Place is a site with its trees.
 type Place struct {
+	ID    string
 	Name  string
 	Basis string
 	Known string // how old the weather is

@@ -1,0 +1,294 @@
+package feeds
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/labstack/echo/v4"
+
+	"budswell/calendar"
+	"budswell/feeds/pages"
+	"budswell/feeds/wording"
+)
+
+// plantingPage asks for trees.
+func (s *Server) plantingPage(c echo.Context, g calendar.Grower) error {
+	p, err := s.place(c, g)
+	if err != nil {
+		return err
+	}
+	return s.plantingWith(c, g, http.StatusOK, &p, &pages.Form{Typed: url.Values{"origin": {string(calendar.Collected)}}})
+}
+
+func (s *Server) plantingWith(c echo.Context, g calendar.Grower, status int, p *calendar.Place, f *pages.Form) error {
+	ctx := c.Request().Context()
+	v := &pages.Planting{
+		CSRF: csrfToken(c), ID: p.ID, Name: p.Site.Name, Said: s.sessions.PopString(ctx, sessionSaid), Problem: f.Whole(),
+		Species: speciesKnown(s.cfg.Lore),
+	}
+	for _, in := range draftInputs(f, p.Benches) {
+		if in.Required || in.Name == "had since" || in.Name == "last repot" {
+			v.Inputs = append(v.Inputs, in)
+			continue
+		}
+		v.More = append(v.More, in)
+		v.MoreOpen = v.MoreOpen || in.Value != "" || in.Fault != ""
+	}
+	today, err := s.dayAt(p.Site)
+	if err != nil {
+		return err
+	}
+	trees, err := s.cfg.Store.Trees(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	v.Trees, _ = treeChoices(trees, p.ID, today)
+	if v.Steps, err = s.steps(ctx, g, stepTrees); err != nil {
+		return err
+	}
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Planting(b, v) })
+}
+
+// speciesKnown lists all names of all species.
+func speciesKnown(l *calendar.Lore) []pages.Known {
+	var out []pages.Known
+	for i := range l.Species {
+		sp := &l.Species[i]
+		out = append(out, pages.Known{Name: sp.Name, About: strings.Join(sp.Common, ", ")})
+		for _, name := range sp.Common {
+			out = append(out, pages.Known{Name: name, About: sp.Name})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b pages.Known) int { return strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
+	return out
+}
+
+// choicesOf lists ids to choose from, after one that chooses nothing.
+func choicesOf[T ~string](none string, ids []T) []pages.Choice {
+	out := []pages.Choice{{Label: none}}
+	for _, id := range ids {
+		out = append(out, pages.Choice{Value: string(id), Label: wording.Name(string(id))})
+	}
+	return out
+}
+
+const dayHint = "A day, a month or a year: 2021-03-20, 2021-03 or 2021."
+
+// inTheGround says what an empty day means, as a log without one does.
+const inTheGround = "Left empty, a collected or field-grown tree is taken to stand in the ground still."
+
+// draftInputs asks for the fields of a draft.
+func draftInputs(f *pages.Form, benches []calendar.Bench) []pages.Input {
+	stand := []pages.Choice{{Label: "In the open"}}
+	for _, b := range benches {
+		stand = append(stand, pages.Choice{Value: b.ID, Label: b.String()})
+	}
+	all := []pages.Input{
+		{Name: "name", Label: "What you call it", Required: true, Most: 100},
+		{Name: "species", Label: "Species", Hint: "Botanical or English name; a genus alone will do where you do not know better.", List: "species-known", Required: true},
+		{Name: "origin", Label: "Where it came from", Required: true, Choices: choicesOf("", calendar.Origins())[1:]},
+		{Name: "had since", Label: "Dug, or had, since", Hint: dayHint + " " + inTheGround, Most: 10},
+		{Name: "last repot", Label: "Last repotted", Hint: dayHint, Most: 10},
+		{Name: "strength", Label: "How it grows", Choices: choicesOf("As its log tells", calendar.Strengths())},
+		{Name: "stage", Label: "How far it has come", Hint: "What was logged tells it, and little is logged yet: say it of a tree that is past its first years.", Choices: choicesOf("As its log tells", calendar.Stages())},
+		{Name: "container", Label: "What it stands in", Choices: choicesOf("Not known", []string{calendar.Box, calendar.TrainingPot, calendar.FinalPot})},
+		{Name: "litres", Label: "Litres that it holds", Mode: "decimal", Most: 10},
+		{Name: "bench", Label: "Bench", Choices: stand},
+		{Name: "note", Label: "Note", Rows: 2, Most: 500},
+	}
+	for i := range all {
+		all[i] = f.Input(all[i])
+	}
+	return slices.DeleteFunc(all, func(in pages.Input) bool { return in.Name == "bench" && len(benches) == 0 })
+}
+
+// draftOf reads a form as a draft.
+func draftOf(f *pages.Form) *calendar.Draft {
+	d := &calendar.Draft{}
+	for _, field := range calendar.DraftFields() {
+		*field.Of(d) = f.Get(field.Name)
+	}
+	return d
+}
+
+// mark adds the faults of a draft to its form.
+func mark(f *pages.Form, faults []calendar.DraftFault) {
+	for _, v := range faults {
+		f.Fault(v.Field, wording.Sentence(begun(v.Want)))
+	}
+}
+
+// begun makes the first letter of words a capital.
+func begun(words string) string {
+	_, n := utf8.DecodeRuneInString(words)
+	return strings.ToUpper(words[:n]) + words[n:]
+}
+
+// plant adds a tree.
+func (s *Server) plant(c echo.Context, g calendar.Grower) error {
+	ctx := c.Request().Context()
+	p, err := s.place(c, g)
+	if err != nil {
+		return err
+	}
+	typed, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	f := &pages.Form{Typed: typed}
+	today, err := s.dayAt(p.Site)
+	if err != nil {
+		return err
+	}
+	trees, err := s.cfg.Store.Trees(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	t, faults := draftOf(f).Tree(s.cfg.Lore, &p, trees, today)
+	if t == nil {
+		mark(f, faults)
+		return s.plantingWith(c, g, http.StatusUnprocessableEntity, &p, f)
+	}
+	if err := s.cfg.Store.PutTree(ctx, calendar.Kept{Tree: *t, Grower: g.ID, Place: p.ID}); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, sessionSaid, t.Name+" is kept.")
+	return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/trees"))
+}
+
+// columnsOf says what the columns of a sheet hold.
+func columnsOf(benches []calendar.Bench) []pages.Column {
+	list := func(ids ...string) string { return "One of " + strings.Join(ids, ", ") + "." }
+	about := map[string]pages.Column{
+		"name":       {Holds: "What you call the tree; each has a name of its own.", Such: "ridge maple"},
+		"species":    {Holds: "Botanical or English name.", Such: "Acer campestre"},
+		"origin":     {Holds: list(idsOf(calendar.Origins())...)},
+		"had since":  {Holds: "When a collected or field-grown tree was dug; of others a note. " + dayHint + " " + inTheGround, Such: "2021"},
+		"last repot": {Holds: dayHint, Such: "2024-03"},
+		"strength":   {Holds: list(idsOf(calendar.Strengths())...)},
+		"stage":      {Holds: list(idsOf(calendar.Stages())...)},
+		"bench":      {Holds: "Name of one of the benches of the place; there are none yet."},
+		"container":  {Holds: list(calendar.Box, calendar.TrainingPot, calendar.FinalPot)},
+		"litres":     {Holds: "What the container holds, 0.05 to 500.", Such: "4.5"},
+		"note":       {Holds: "Anything."},
+	}
+	if len(benches) > 0 {
+		var names []string
+		for _, b := range benches {
+			names = append(names, b.Name)
+		}
+		about["bench"] = pages.Column{Holds: list(names...)}
+	}
+	var out []pages.Column
+	for _, f := range calendar.DraftFields() {
+		v := about[f.Name]
+		v.Name = f.Name
+		out = append(out, v)
+	}
+	return out
+}
+
+func idsOf[T ~string](ids []T) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = string(id)
+	}
+	return out
+}
+
+func (s *Server) sheetPage(c echo.Context, g calendar.Grower) error {
+	p, err := s.place(c, g)
+	if err != nil {
+		return err
+	}
+	return s.sheetWith(c, http.StatusOK, &p, &pages.SheetPage{Text: "name,species,origin,had since,last repot\n"})
+}
+
+func (s *Server) sheetWith(c echo.Context, status int, p *calendar.Place, v *pages.SheetPage) error {
+	v.CSRF, v.ID, v.Name, v.Columns = csrfToken(c), p.ID, p.Site.Name, columnsOf(p.Benches)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Sheet(b, v) })
+}
+
+// takeSheet checks a sheet of trees, or adds those of its rows that nothing is wrong with and
+// keeps the others to be mended.
+func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
+	ctx := c.Request().Context()
+	p, err := s.place(c, g)
+	if err != nil {
+		return err
+	}
+	text := strings.ReplaceAll(c.FormValue("text"), "\r\n", "\n")
+	if text == "" {
+		_, file, err := fileOf(c)
+		if err != nil {
+			return err
+		}
+		if text = string(file); text == "" {
+			return s.sheetWith(c, http.StatusUnprocessableEntity, &p, &pages.SheetPage{Fault: "There is nothing in it. Paste a table, or pick a file, with a first row that names the columns."})
+		}
+	}
+	today, err := s.dayAt(p.Site)
+	if err != nil {
+		return err
+	}
+	trees, err := s.cfg.Store.Trees(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	sheet := calendar.ReadSheet(text, s.cfg.Lore, &p, trees, today)
+	good := sheet.Trees()
+	if c.FormValue("do") == "add" && len(good) > 0 {
+		for _, t := range good {
+			if err := s.cfg.Store.PutTree(ctx, calendar.Kept{Tree: t, Grower: g.ID, Place: p.ID}); err != nil {
+				return err
+			}
+		}
+		said := wording.Count(len(good), "tree") + " added."
+		if text = sheet.Bad(); text == "" {
+			s.sessions.Put(ctx, sessionSaid, said)
+			return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/trees"))
+		}
+		for i := range good {
+			trees = append(trees, calendar.Kept{Tree: good[i]})
+		}
+		v := sheetView(calendar.ReadSheet(text, s.cfg.Lore, &p, trees, today), text)
+		v.Said = said + " The rows below are kept here for you to mend."
+		return s.sheetWith(c, http.StatusOK, &p, v)
+	}
+	v := sheetView(sheet, text)
+	status := http.StatusOK
+	if v.Fault != "" || len(v.Bad) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.sheetWith(c, status, &p, v)
+}
+
+// sheetView lays a sheet out.
+func sheetView(sheet *calendar.Sheet, text string) *pages.SheetPage {
+	v := &pages.SheetPage{Text: strings.ToValidUTF8(text, "?"), Checked: true}
+	for _, f := range sheet.Faults {
+		v.Fault = "Nothing was added: " + wording.Sentence(f.Want)
+		if f.Line > 0 {
+			v.Fault = fmt.Sprintf("Nothing was added. Row %d: %s", f.Line, wording.Sentence(f.Want))
+		}
+	}
+	for i := range sheet.Rows {
+		r := &sheet.Rows[i]
+		if r.Tree != nil {
+			v.Good = append(v.Good, r.Tree.Name)
+			continue
+		}
+		bad := pages.BadRow{Line: r.Line, Name: r.Draft.Name}
+		for _, f := range r.Faults {
+			bad.Faults = append(bad.Faults, pages.BadField{Field: cmp.Or(f.Field, "one more field"), Value: f.Value, Want: begun(f.Want)})
+		}
+		v.Bad = append(v.Bad, bad)
+	}
+	return v
+}
