@@ -30,8 +30,21 @@ func TestPagesInABrowser(t *testing.T) {
 		width, height int64
 	}{{"phone", 360, 740}, {"desk", 1280, 900}} {
 		for _, page := range []struct{ name, link string }{
-			{"home", links.Page}, {"log", "http://trees.example/trees/ridge-maple/log"}, {"region", links.Region}, {"nowhere", "http://trees.example/nowhere"}, {"sign-in", "http://trees.example/sign-in"}, {"account", "http://trees.example/account"}, {"leaving", "http://trees.example/account/leave"}, {"nudges", "http://trees.example/nudges"}, {"act", act},
-			{"tree", "http://trees.example/trees/twin-larch"}, {"tree-maple", "http://trees.example/trees/ridge-maple"}, {"hours", "http://trees.example/hours"}, {"agenda", "http://trees.example/agenda"}, {"more", "http://trees.example/agenda?more=2027-04-17"}, {"shows", "http://trees.example/shows"},
+			{"home", links.Page},
+			{"log", "http://trees.example/trees/ridge-maple/log"},
+			{"region", links.Region},
+			{"nowhere", "http://trees.example/nowhere"},
+			{"sign-in", "http://trees.example/sign-in"},
+			{"account", "http://trees.example/account"},
+			{"leaving", "http://trees.example/account/leave"},
+			{"nudges", "http://trees.example/nudges"},
+			{"act", act},
+			{"tree", "http://trees.example/trees/twin-larch"},
+			{"tree-maple", "http://trees.example/trees/ridge-maple"},
+			{"hours", "http://trees.example/hours"},
+			{"agenda", "http://trees.example/agenda"},
+			{"more", "http://trees.example/agenda?more=2027-04-17"},
+			{"shows", "http://trees.example/shows"},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

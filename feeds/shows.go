@@ -128,20 +128,22 @@ func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden)
 	if show.On.Valid() && show.On < s.today(g) {
 		return "the day lies before today; that a tree was shown is logged on its page."
 	}
-	for _, f := range append(show.CheckDay(s.today(g)), show.Check(s.cfg.Lore, trees)...) {
-		switch at := slices.IndexFunc(trees, func(t calendar.Tree) bool { return t.ID == f.Value }); {
-		case f.Field == "trees" && at >= 0:
-			return trees[at].Name + ": " + f.Want + "."
-		case f.Field == "trees" && f.Item < 0:
-			return "choose the trees that are to be shown."
-		case f.Field == "look":
-			return "choose how they are shown from the list."
-		case f.Field == "on":
-			return "the day " + f.Want + "."
-		}
-		return f.Error() + "."
+	faults := append(show.CheckDay(s.today(g)), show.Check(s.cfg.Lore, trees)...)
+	if len(faults) == 0 {
+		return ""
 	}
-	return ""
+	f := faults[0]
+	switch at := slices.IndexFunc(trees, func(t calendar.Tree) bool { return t.ID == f.Value }); {
+	case f.Field == "trees" && at >= 0:
+		return trees[at].Name + ": " + f.Want + "."
+	case f.Field == "trees" && f.Item < 0:
+		return "choose the trees that are to be shown."
+	case f.Field == "look":
+		return "choose how they are shown from the list."
+	case f.Field == "on":
+		return "the day " + f.Want + "."
+	}
+	return f.Error() + "."
 }
 
 // removeShow takes a show out and plans anew.

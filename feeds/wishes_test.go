@@ -16,17 +16,6 @@ import (
 	"budswell/feeds/ics/icstest"
 )
 
-// event returns the lines, unfolded, of the event of a summary in a feed; empty where
-// there is none.
-func event(feed, summary string) string {
-	for _, part := range strings.Split(strings.ReplaceAll(feed, "\r\n ", ""), "BEGIN:VEVENT")[1:] {
-		if strings.Contains(part, "SUMMARY:"+summary+"\r\n") {
-			return part
-		}
-	}
-	return ""
-}
-
 // startOf returns the first day of an event, of one day alone.
 func startOf(t *testing.T, e string) climate.Date {
 	t.Helper()

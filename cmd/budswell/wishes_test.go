@@ -46,8 +46,14 @@ shows: [{name: Long night, on: 2027-12-19, look: winter-silhouette, trees: [two]
 	past := file("past.yaml", `trees: [{name: three, species: Acer campestre, origin: nursery}]
 shows: [{name: Gone by, on: 2027-04-01, look: in-leaf, trees: [three]}]
 `)
-	if said := run(failed, "import", past, "--db", db); !strings.Contains(said, "past.yaml:6:") || !strings.Contains(said, "lies before today") {
+	if said := run(done, "import", past, "--db", "sqlite:"+filepath.Join(dir, "third.db")); !strings.Contains(said, "past.yaml:6: shows[1].on: the show on 2027-04-01 is past") {
 		t.Errorf("a show that is past: %s", said)
+	}
+	far := file("far.yaml", `trees: [{name: three, species: Acer campestre, origin: nursery}]
+shows: [{name: Far off, on: 2207-04-01, look: in-leaf, trees: [three]}]
+`)
+	if said := run(failed, "import", far, "--db", db); !strings.Contains(said, "far.yaml:6:") || !strings.Contains(said, "15 years") {
+		t.Errorf("a show too far ahead: %s", said)
 	}
 	check := func(db string) {
 		t.Helper()
