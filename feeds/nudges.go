@@ -38,10 +38,11 @@ func (s *Server) nudgeRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	e.POST("/webhooks/:id/end", s.endWebhook, person...)
 }
 
-// decide decides what there is to tell of a garden, and puts it into the outbox.
-func (s *Server) decide(ctx context.Context, g *garden, now time.Time) error {
+// decide decides what there is to tell of a garden, or what of it cannot wait, and
+// puts it into the outbox.
+func (s *Server) decide(ctx context.Context, g *garden, now time.Time, urgent bool) error {
 	st, id := s.cfg.Store, g.grower.ID
-	d := nudge.Day{Grower: g.grower, Now: now}
+	d := nudge.Day{Grower: g.grower, Now: now, Urgent: urgent}
 	var err error
 	if d.Preferences, err = st.Preferences(ctx, id); err != nil {
 		return err
