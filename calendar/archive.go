@@ -159,6 +159,9 @@ func ReadArchive(name string, text []byte, lore *Lore, today climate.Date) (*Arc
 	if len(text) > archiveBytes {
 		return nil, fmt.Errorf("%s: has %d bytes; want at most %d: %w", name, len(text), archiveBytes, ErrInvalid)
 	}
+	if err := scanArchive(text); err != nil {
+		return nil, fmt.Errorf("%s:%w", name, err)
+	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	a := &Archive{}

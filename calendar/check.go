@@ -77,8 +77,8 @@ func (c *checker) share(entry int, field string, v *float64) {
 
 func (c *checker) head() {
 	t := c.tree
-	if strings.TrimSpace(t.Name) == "" || len(t.Name) > 200 {
-		c.no(-1, "name", t.Name, "want a name of 1 to 200 letters")
+	if !ValidName(t.Name, 200) || len(t.Name) > 200 {
+		c.no(-1, "name", t.Name, "want a name of 1 to 200 letters, in one line that shows as it is written")
 	}
 	if len(t.Note) > longestText {
 		c.no(-1, "note", t.Note[:40]+"...", "want at most %d letters", longestText)

@@ -55,7 +55,7 @@ func CheckBenches(benches []Bench) error {
 		if b.ID == "" || b.ID != Slug(b.ID) {
 			return fmt.Errorf("bench %d: id %q: want small letters, digits and hyphens: %w", i+1, b.ID, ErrInvalid)
 		}
-		if strings.TrimSpace(b.Name) == "" || len(b.Name) > longestName {
+		if !ValidName(b.Name, longestName) || len(b.Name) > longestName {
 			return fmt.Errorf("bench %q: name %.40q: want 1 to %d letters: %w", b.ID, b.Name, longestName, ErrInvalid)
 		}
 		if slices.ContainsFunc(benches[:i], func(o Bench) bool { return o.ID == b.ID }) {

@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
@@ -285,7 +284,7 @@ func (s *Server) joinPost(c echo.Context) error {
 		return err
 	}
 	p := &pages.NewPassword{Join: true, Name: strings.TrimSpace(c.FormValue("name")), Mail: cmp.Or(k.Mail, c.FormValue("mail")), Fixed: k.Mail != ""}
-	if n := utf8.RuneCountInString(p.Name); n == 0 || n > longestName || !utf8.ValidString(p.Name) {
+	if !calendar.ValidName(p.Name, longestName) {
 		p.Fault = "Say your name, in 1 to 100 letters."
 		return s.again(c, p, nil)
 	}
@@ -323,6 +322,9 @@ func freeID(ctx context.Context, store calendar.Store, name string) (string, err
 
 // AddGrower adds a grower by the name and mail address given and returns its id.
 func AddGrower(ctx context.Context, cfg Config, id, name, email string) (string, error) {
+	if !calendar.ValidName(name, longestName) {
+		return "", fmt.Errorf("name %.120q: want 1 to %d letters, in one line that shows as it is written: %w", name, longestName, calendar.ErrInvalid)
+	}
 	if email != "" && foldMail(email) == "" {
 		return "", fmt.Errorf("%q: %w: %s", email, calendar.ErrInvalid, noAddress)
 	}

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
@@ -133,7 +132,7 @@ func (s *Server) makeFeed(c echo.Context) error {
 		Grower: g.ID, Name: strings.TrimSpace(form.Get("name")),
 		Filter: calendar.Filter{Trees: form["tree"], Groups: form["group"], Classes: form["class"], Works: form["work"], Years: form.Get("years") != ""},
 	}
-	if n := utf8.RuneCountInString(f.Name); n == 0 || n > longestName || !utf8.ValidString(f.Name) {
+	if !calendar.ValidName(f.Name, longestName) {
 		return s.homeWith(c, g, &pages.Fault{Words: "A feed wants a name of 1 to 100 letters, by which you find it in your calendar program.", Name: f.Name}, f.Filter)
 	}
 	if bad, err := s.unknown(ctx, g.ID, f.Filter); err != nil {

@@ -2,8 +2,10 @@ package feeds
 
 import (
 	"compress/gzip"
+	"errors"
 	"io"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -300,4 +302,26 @@ func unfold(text string) string { return strings.ReplaceAll(text, "\r\n ", "") }
 // events returns the events of a feed, each whole.
 func events(text string) []string {
 	return strings.Split(strings.TrimSuffix(text, "END:VCALENDAR\r\n"), "BEGIN:VEVENT")[1:]
+}
+
+// A name is one line that shows as it is written, in every reader and on the
+// keeper's terminal.
+func TestNamesThatMislead(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	for _, name := range []string{"a\r\nX-INJECTED:1", "a\u202eb", "a\x1b[31mb", "a\x00b"} {
+		for path, field := range map[string]string{"/feeds": "name", "/programs": "program"} {
+			b.postTo("/", path, url.Values{field: {name}})
+		}
+		if _, err := AddGrower(b.ctx(), b.server.cfg, "", name, ""); !errors.Is(err, calendar.ErrInvalid) {
+			t.Errorf("a grower %q: %v", name, err)
+		}
+	}
+	feeds, err := b.store.Feeds(b.ctx(), "ada")
+	b.must(err)
+	passwords, err := b.store.Passwords(b.ctx(), "ada")
+	b.must(err)
+	if len(feeds) != 0 || len(passwords) != 0 {
+		t.Errorf("made feeds %+v, passwords %+v", feeds, passwords)
+	}
 }

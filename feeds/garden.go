@@ -89,13 +89,24 @@ func (s *Server) replan(ctx context.Context, grower string, now time.Time) error
 	if _, err := s.editionOf(ctx, grower); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "planned anew, but not published", "grower", grower, "error", err)
 	}
-	return s.decide(ctx, g, now)
+	return s.decide(ctx, g, now, false)
 }
 
 // Morning plans a grower's trees anew and decides what there is to tell; it is the
 // job that a nudge.Scheduler runs.
 func (s *Server) Morning(ctx context.Context, grower string, _ []calendar.Place, now time.Time) error {
 	return s.replan(ctx, grower, now)
+}
+
+// Weathered plans a grower's trees anew after new weather has come, and decides what
+// cannot wait for the morning: a weather forecast that comes, or turns cold, in the
+// evening still tells of the frost of the night.
+func (s *Server) Weathered(ctx context.Context, grower string) error {
+	g, err := s.newest(ctx, grower)
+	if err != nil {
+		return err
+	}
+	return s.decide(ctx, g, s.cfg.Now(), true)
 }
 
 // plan plans all trees of a grower.

@@ -43,19 +43,20 @@ func (s *Server) nudgeRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 // same grower told something meanwhile.
 const decideTries = 5
 
-// decide decides what there is to tell of a garden, and puts it into the outbox.
-func (s *Server) decide(ctx context.Context, g *garden, now time.Time) (err error) {
+// decide decides what there is to tell of a garden, or what of it cannot wait, and
+// puts it into the outbox.
+func (s *Server) decide(ctx context.Context, g *garden, now time.Time, urgent bool) (err error) {
 	for range decideTries {
-		if err = s.decideOnce(ctx, g, now); !errors.Is(err, calendar.ErrConflict) {
+		if err = s.decideOnce(ctx, g, now, urgent); !errors.Is(err, calendar.ErrConflict) {
 			return err
 		}
 	}
 	return err
 }
 
-func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time) error {
+func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time, urgent bool) error {
 	st, id := s.cfg.Store, g.grower.ID
-	d := nudge.Day{Grower: g.grower, Now: now}
+	d := nudge.Day{Grower: g.grower, Now: now, Urgent: urgent}
 	var err error
 	if d.Preferences, err = st.Preferences(ctx, id); err != nil {
 		return err

@@ -4,7 +4,6 @@ import (
 	"context"
 	"net/http"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
@@ -32,10 +31,10 @@ func (s *Server) makePassword(c echo.Context) error {
 	}
 	ctx := c.Request().Context()
 	p := calendar.Password{Grower: g.ID, Name: strings.TrimSpace(c.FormValue("program")), Created: s.cfg.Now()}
-	switch n := utf8.RuneCountInString(p.Name); {
+	switch {
 	case !s.secret():
 		return refuse(calendar.ErrInvalid, "No password was made: passwords are taken over https only, which this service is not reached by.")
-	case n == 0 || n > longestName || !utf8.ValidString(p.Name) || strings.ContainsRune(p.Name, 0):
+	case !calendar.ValidName(p.Name, longestName):
 		s.sessions.Put(ctx, sessionWrong, "Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it.")
 		return c.Redirect(http.StatusSeeOther, "/#programs")
 	}

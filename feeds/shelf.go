@@ -2,14 +2,23 @@ package feeds
 
 import "sync"
 
-// shelf keeps what was made for each key. While one thing is being made, others
-// who want it wait for it, and nobody else waits.
+// mostKept is how many things a shelf keeps. The plan of twenty trees with its
+// feeds takes some eight megabytes; what is not at hand is read from the store or
+// made anew.
+const mostKept = 24
+
+// shelf keeps what was made for each key that was asked for last. While one thing
+// is being made, others who want it wait for it, and nobody else waits.
 type shelf[T any] struct {
 	mu    sync.Mutex
 	slots map[string]*slot[T]
+	asked uint64 // how often something was
 }
 
 type slot[T any] struct {
+	asked uint64 // of the shelf, the last time this was asked for; under its lock
+	users int    // who are at it now; under the shelf's lock
+
 	mu    sync.Mutex
 	value T
 	made  bool
@@ -27,7 +36,11 @@ func (s *shelf[T]) get(key string, fresh func(T) bool, make func(old T, made boo
 		k = &slot[T]{}
 		s.slots[key] = k
 	}
+	s.asked++
+	k.asked = s.asked
+	k.users++
 	s.mu.Unlock()
+	defer s.leave(k)
 
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -40,6 +53,26 @@ func (s *shelf[T]) get(key string, fresh func(T) bool, make func(old T, made boo
 	}
 	k.value, k.made = v, true
 	return v, nil
+}
+
+// leave makes room when somebody is done with a slot: what was not asked for the
+// longest goes, unless somebody is at it.
+func (s *shelf[T]) leave(k *slot[T]) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	k.users--
+	for len(s.slots) > mostKept {
+		oldest := ""
+		for key, k := range s.slots {
+			if k.users == 0 && (oldest == "" || k.asked < s.slots[oldest].asked) {
+				oldest = key
+			}
+		}
+		if oldest == "" {
+			return
+		}
+		delete(s.slots, oldest)
+	}
 }
 
 // drop forgets the thing of key.

@@ -11,6 +11,7 @@ import (
 	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/climate/phenology"
+	"budswell/feeds/nudge"
 )
 
 // steady is days of one temperature.
@@ -201,5 +202,31 @@ func BenchmarkPlanOnFourBenches(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A forecast that turns cold after the afternoon's look is told of the same
+// evening, once; what can wait for the morning waits.
+func TestFrostIsToldWhenTheForecastComes(t *testing.T) {
+	b := newBed(t)
+	b.set(time.Date(2027, time.March, 20, 17, 30, 0, 0, time.UTC))
+	today := climate.NewDate(2027, 3, 20)
+	put := func(tmin float64) {
+		t.Helper()
+		_, err := b.store.PutReadings(b.ctx(), "ada", "north", steady("a forecast", climate.Foretold, today-8, today+10, tmin), false)
+		b.must(err)
+		b.must(b.server.Weathered(b.ctx(), "ada"))
+	}
+	for _, tmin := range []float64{3, -25, -25.5} {
+		put(tmin)
+	}
+	nudges, err := b.store.Nudges(b.ctx(), "ada", 0)
+	b.must(err)
+	if len(nudges) != 1 || nudges[0].Kind != nudge.RootCold || !nudges[0].Urgent || !strings.Contains(nudges[0].Title, "tonight at north bench: −25.0 °C") {
+		t.Fatalf("told %+v", nudges)
+	}
+	b.must(b.server.Morning(b.ctx(), "ada", nil, b.now()))
+	if nudges, err = b.store.Nudges(b.ctx(), "ada", 0); err != nil || len(nudges) < 2 {
+		t.Errorf("the morning's own news did not come: %+v, %v", nudges, err)
 	}
 }

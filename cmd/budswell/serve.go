@@ -123,6 +123,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	weather.Changed = server.Weathered
 	fetching, stopFetching := context.WithCancel(ctx)
 	fetched := make(chan struct{})
 	go func() { defer close(fetched); weather.Run(fetching) }()

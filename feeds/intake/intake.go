@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"github.com/jonboulle/clockwork"
@@ -23,6 +24,10 @@ type Intake struct {
 
 	// Provider returns what a source is asked through.
 	Provider func(w calendar.WeatherSource) (climate.Provider, error)
+
+	// Changed is told, after sources were asked, of each grower whose weather is not
+	// what it was; nil: nobody is. An error is logged.
+	Changed func(ctx context.Context, grower string) error
 
 	Clock  clockwork.Clock
 	Chance func() float64 // 0 to 1, at random
@@ -92,6 +97,7 @@ func (in *Intake) Refresh(ctx context.Context, now time.Time) error {
 		sites[[2]string{p.Grower, p.ID}] = p.Site
 	}
 	var errs []error
+	var changed []string
 	for _, w := range sources {
 		site, ok := sites[[2]string{w.Grower, w.Place}]
 		if !ok || !due(w.State, now) {
@@ -103,6 +109,9 @@ func (in *Intake) Refresh(ctx context.Context, now time.Time) error {
 		n, err := in.refresh(ctx, &w, site, now)
 		if ctx.Err() != nil {
 			return ctx.Err() // that says nothing of the source
+		}
+		if n > 0 && !slices.Contains(changed, w.Grower) {
+			changed = append(changed, w.Grower)
 		}
 		in.remember(&w.State, err, now)
 		log := in.Log.With("grower", w.Grower, "place", w.Place, "source", w.Kind)
@@ -116,7 +125,24 @@ func (in *Intake) Refresh(ctx context.Context, now time.Time) error {
 			errs = append(errs, err)
 		}
 	}
+	for _, grower := range changed {
+		if err := in.tell(ctx, grower); err != nil && ctx.Err() == nil {
+			in.Log.Error("new weather, but nothing was made of it", "grower", grower, "error", err)
+		}
+	}
 	return errors.Join(errs...)
+}
+
+func (in *Intake) tell(ctx context.Context, grower string) (err error) {
+	if in.Changed == nil {
+		return nil
+	}
+	defer func() {
+		if v := recover(); v != nil {
+			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
+		}
+	}()
+	return in.Changed(ctx, grower)
 }
 
 func due(s calendar.SourceState, now time.Time) bool {
@@ -174,7 +200,16 @@ func (in *Intake) refresh(ctx context.Context, w *calendar.WeatherSource, site c
 	}
 	a, err := p.Fetch(ctx, ask)
 	if err != nil {
-		return 0, err
+		if p.Back() == 0 {
+			return 0, err
+		}
+		// An archive that does not answer is no reason to miss the frost of tonight.
+		ahead, e := p.Fetch(ctx, climate.Ask{Site: site, First: climate.NoDate, Last: climate.NoDate, Ahead: true, Now: now})
+		if e != nil {
+			return 0, err
+		}
+		n, e = in.keep(ctx, w, ahead)
+		return n, errors.Join(err, e)
 	}
 	if n, err = in.keep(ctx, w, a); err != nil {
 		return n, err

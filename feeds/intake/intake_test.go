@@ -324,3 +324,42 @@ func TestOwnReadingsAndService(t *testing.T) {
 		t.Error("nothing new changed the plan")
 	}
 }
+
+// An archive that is down keeps no weather forecast away, and who has new weather
+// is named once, for all the sources.
+func TestForecastComesWithoutTheArchive(t *testing.T) {
+	r := newRig(t, calendar.SourceOpenMeteo, calendar.SourceFolder)
+	today := climate.DateOf(morning)
+	down := errors.New("the archive is down")
+	p := &fake{pause: 6 * time.Hour, back: 3, fetch: func(a climate.Ask) (*climate.Answer, error) {
+		if a.First.Valid() {
+			return nil, down
+		}
+		return &climate.Answer{Series: days(climate.Foretold, today, today+9)}, nil
+	}}
+	r.providers[calendar.SourceOpenMeteo] = p
+	r.providers[calendar.SourceFolder] = &fake{fetch: func(climate.Ask) (*climate.Answer, error) {
+		return &climate.Answer{Series: days(climate.OwnReading, today-3, today-1)}, nil
+	}}
+	var told []string
+	r.Changed = func(_ context.Context, grower string) error {
+		told = append(told, grower)
+		panic("what comes of it must not end the fetching")
+	}
+	s := r.refresh(0, calendar.SourceOpenMeteo)
+	if s.Failed != 1 || s.Why != down.Error() || !s.Got.IsZero() || len(p.asked) != 2 || !p.asked[1].Ahead {
+		t.Errorf("state %+v, asked %+v", s, p.asked)
+	}
+	series, err := r.Store.Readings(context.Background(), "g", "p")
+	r.must(err)
+	if len(series) != 2 {
+		t.Errorf("kept %+v", series)
+	}
+	if len(told) != 1 || told[0] != "g" {
+		t.Errorf("told %v", told)
+	}
+	r.refresh(time.Hour, calendar.SourceOpenMeteo)
+	if len(p.asked) != 4 || len(told) != 1 {
+		t.Errorf("asked %d times, told of the same weather: %v", len(p.asked), told)
+	}
+}

@@ -81,6 +81,9 @@ type Day struct {
 	Subjects []string         // all that was told, besides what those tell
 
 	Told map[string]climate.Date // the days last told, by key; see calendar.ToldDay
+
+	// Urgent says to tell only what cannot wait for the next morning.
+	Urgent bool
 }
 
 // Morning is what is known of the trees at one of a grower's places.
@@ -156,6 +159,9 @@ func Decide(d Day) ([]calendar.Nudge, []calendar.ToldDay) {
 	}
 	urgentToday, othersToday := d.today()
 	out := d.nudges(fit(urgent, mostUrgent-urgentToday))
+	if d.Urgent {
+		return out, nil
+	}
 	return append(out, d.nudges(fit(others, d.Preferences.Cap-othersToday))...), days
 }
 

@@ -1,0 +1,18 @@
+package calendar
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// ValidName reports whether a name, or another line that a person types, has 1 to
+// most letters and shows as what it is wherever it is shown: UTF-8, not blank, without
+// control characters, line separators, or the marks by which a text reverses the
+// order of letters after it (Unicode Standard Annex 9, explicit formatting).
+func ValidName(s string, most int) bool {
+	n := utf8.RuneCountInString(s)
+	return n <= most && strings.TrimSpace(s) != "" && utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool {
+		return unicode.IsControl(r) || unicode.In(r, unicode.Zl, unicode.Zp) || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
+	})
+}
