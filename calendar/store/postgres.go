@@ -30,6 +30,9 @@ const (
 	longestRest = 100 * time.Millisecond
 )
 
+// notText is the code of a text that is not UTF-8 or holds a zero byte; see storable.
+const notText = "22021"
+
 // postgresAddress returns what dsn says of a PostgreSQL server: a URL, or the
 // words of libpq (host=... dbname=...) after "postgres:".
 func postgresAddress(dsn string) (string, bool) {
@@ -144,7 +147,7 @@ func toldPostgres(err error, e *pgconn.PgError) error {
 		return fmt.Errorf("%w: %w", calendar.ErrConflict, err)
 	case "23503":
 		return fmt.Errorf("the grower, place or tree that it belongs to: %w", calendar.ErrNotFound)
-	case "22021": // not UTF-8, or with a zero byte; see storable
+	case notText:
 		return fmt.Errorf("want UTF-8 without zero bytes: %w: %w", calendar.ErrInvalid, err)
 	case "40001", "40P01":
 		return fmt.Errorf("too many write at once: %w", err)

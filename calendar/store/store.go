@@ -63,7 +63,13 @@ type tx struct {
 // read runs f in a transaction that only reads, so that all that f reads is of
 // one moment; doing names what f does, for errors.
 func (s *Store) read(ctx context.Context, doing string, f func(tx) error) error {
-	return s.run(ctx, s.reader, doing, s.engine.reads, f)
+	return s.run(ctx, s.reader, doing, s.engine.reads, func(t tx) error {
+		err := f(t)
+		if e := (*pgconn.PgError)(nil); errors.As(err, &e) && e.Code == notText {
+			return calendar.ErrNotFound // what cannot be kept under such a name is not there
+		}
+		return err
+	})
 }
 
 // write runs f in a transaction and commits it if f succeeds. It may run f again
