@@ -76,8 +76,8 @@ func (s *Store) checkPostgres(ctx context.Context) (schema string, err error) {
 	var encoding string
 	var others bool
 	row := s.reader.QueryRowContext(ctx, `select coalesce(current_schema()::text, ''), current_setting('server_encoding'),
-		to_regclass('leaving') is null and exists (select 1 from pg_class where relnamespace = current_schema()::regnamespace
-		and relkind in ('r', 'p') and relname not in ('goose_db_version', 'growers'))`)
+		(to_regclass('growers') is null or to_regclass('revisions') is null) and exists (select 1 from pg_class
+		where relnamespace = current_schema()::regnamespace and relkind in ('r', 'p') and relname <> 'goose_db_version')`)
 	if err := row.Scan(&schema, &encoding, &others); err != nil {
 		return "", err
 	}
@@ -86,17 +86,10 @@ func (s *Store) checkPostgres(ctx context.Context) (schema string, err error) {
 		return "", errors.New("the search path names no schema that is there")
 	case encoding != "UTF8":
 		return "", fmt.Errorf("its encoding is %s: want UTF8", encoding)
-	case others && !s.ours(ctx):
+	case others:
 		return "", errors.New("this schema belongs to another program: name a database or a schema of its own")
 	}
 	return schema, nil
-}
-
-// ours reports whether the schema was begun by this program and is not yet up to date.
-func (s *Store) ours(ctx context.Context) bool {
-	var there bool
-	err := s.reader.QueryRowContext(ctx, "select to_regclass('goose_db_version') is not null and to_regclass('growers') is not null and to_regclass('revisions') is not null").Scan(&there)
-	return err == nil && there
 }
 
 // migratePostgres brings the schema up to date while no other instance does.

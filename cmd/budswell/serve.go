@@ -23,7 +23,7 @@ import (
 type serveCommand struct {
 	Demo bool     `help:"Show the invented demonstration, kept in memory only."`
 	Addr string   `help:"Address to listen on." default:"127.0.0.1:8080" placeholder:"HOST:PORT"`
-	DB   string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	DB   string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 

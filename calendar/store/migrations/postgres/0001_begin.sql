@@ -96,6 +96,7 @@ $$;
 
 create trigger log_is_never_changed before update on log for each row execute function log_is_only_added_to();
 create trigger log_is_never_shortened before delete on log for each row execute function log_is_only_added_to();
+create trigger log_is_never_emptied before truncate on log for each statement execute function log_is_only_added_to();
 
 -- How often what a plan is made from was changed, by grower or region.
 create table changes (
