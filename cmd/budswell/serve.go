@@ -31,6 +31,8 @@ type serveCommand struct {
 	TrustProxy []netip.Prefix `help:"Networks of reverse proxies whose X-Forwarded-For is believed." placeholder:"CIDR"`
 	Metrics    string         `name:"metrics-addr" help:"Address on which Prometheus finds metrics; off when not given. Keep it to the machine." placeholder:"HOST:PORT"`
 
+	JobLease time.Duration `help:"How long an instance that gives no sign keeps the jobs that it was doing, before another over the same database takes them over." default:"2m" placeholder:"TIME"`
+
 	Weather weatherFlags `embed:"" group:"Weather that places have from services"`
 
 	SMTP     smtpFlags `embed:"" prefix:"smtp-" group:"Mail (without a host, nudges stay on the page)"`
@@ -118,6 +120,10 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	if c.JobLease <= 0 {
+		return fmt.Errorf("%w: --job-lease %v: want a time", errUsage, c.JobLease)
+	}
+	scheduler.Lease(c.JobLease)
 	weather, err := c.Weather.intake(p, db, log)
 	if err != nil {
 		return err

@@ -14,8 +14,9 @@ import (
 	"github.com/jonboulle/clockwork"
 )
 
-// holdTime is how long a job is held without a sign of its holder: after that time
-// another instance takes it over. Planning for one grower takes far less.
+// holdTime is how long a job is held without a sign of its holder, unless told
+// otherwise: after that time another instance takes it over. Planning for one grower
+// takes far less.
 const holdTime = 2 * time.Minute
 
 // errTaken says that another instance has the job that this one was doing.
@@ -28,6 +29,7 @@ type locker struct {
 	store calendar.Store
 	clock clockwork.Clock
 	slot  time.Duration
+	lease time.Duration
 	log   *slog.Logger
 
 	mu   sync.Mutex
@@ -42,13 +44,13 @@ type hold struct {
 }
 
 func newLocker(store calendar.Store, clock clockwork.Clock, slot time.Duration, log *slog.Logger) *locker {
-	return &locker{store: store, clock: clock, slot: slot, log: log, held: map[string]*hold{}}
+	return &locker{store: store, clock: clock, slot: slot, lease: holdTime, log: log, held: map[string]*hold{}}
 }
 
 // Lock implements gocron.Locker.
 func (l *locker) Lock(ctx context.Context, job string) (gocron.Lock, error) {
 	now := l.clock.Now()
-	lease, err := l.store.TakeLease(ctx, job, now.Truncate(l.slot), now, now.Add(holdTime))
+	lease, err := l.store.TakeLease(ctx, job, now.Truncate(l.slot), now, now.Add(l.lease))
 	if err != nil {
 		if !errors.Is(err, calendar.ErrConflict) && ctx.Err() == nil {
 			l.log.Error("job cannot be taken", "job", job, "error", err)
@@ -85,7 +87,7 @@ func (l *locker) keep(ctx context.Context, job string) error {
 	if h == nil {
 		return nil // it is not gocron that runs it
 	}
-	err := l.store.RenewLease(ctx, h.lease, l.clock.Now().Add(holdTime))
+	err := l.store.RenewLease(ctx, h.lease, l.clock.Now().Add(l.lease))
 	if errors.Is(err, calendar.ErrGone) {
 		return fmt.Errorf("%w: %w", errTaken, err)
 	}

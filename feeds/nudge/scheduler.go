@@ -69,28 +69,32 @@ func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast
 	if err != nil {
 		return nil, err
 	}
-	// Each minute, so that mornings of an instance that died are soon another's.
-	jobs := []job{{morningsJob, s.mornings, true}}
+	// Oftener than each hour, so that mornings of an instance that died are soon another's.
+	jobs := []job{{morningsJob, "*/15 * * * * *", s.mornings, true}}
 	if sender != nil {
 		// Each delivery is claimed by itself, so that all instances may send.
-		jobs = append(jobs, job{"sender", s.send, false})
+		jobs = append(jobs, job{"sender", "0 * * * * *", s.send, false})
 	}
 	for _, j := range jobs {
-		if _, err := s.cron.NewJob(gocron.CronJob("* * * * *", false), gocron.NewTask(j.run), gocron.WithName(j.name), gocron.WithDisabledDistributedJobLocker(!j.once)); err != nil {
+		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, true), gocron.NewTask(j.run), gocron.WithName(j.name), gocron.WithDisabledDistributedJobLocker(!j.once)); err != nil {
 			return nil, errors.Join(fmt.Errorf("job %s: %w", j.name, err), s.cron.Shutdown())
 		}
 	}
 	return s, nil
 }
 
-// job runs each minute, or, where one instance does it once, each hour.
+// job is something that all instances do, or that one of them does once an hour.
 type job struct {
-	name string
-	run  func(context.Context)
-	once bool
+	name, cron string // with seconds
+	run        func(context.Context)
+	once       bool
 }
 
 const morningsJob = "mornings"
+
+// Lease sets how long this instance keeps a job without a sign of it, before another
+// takes it over; two minutes where it is not set. Planning for one grower must take less.
+func (s *Scheduler) Lease(d time.Duration) { s.locks.lease = d }
 
 // Start starts the jobs, first making up for mornings that were missed.
 func (s *Scheduler) Start() { s.cron.Start() }
