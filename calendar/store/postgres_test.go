@@ -4,13 +4,19 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
+	"io/fs"
+	"math"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 
+	"github.com/pressly/goose/v3"
+
 	"budswell/calendar"
 	"budswell/calendar/store/storetest"
+	"budswell/climate"
 )
 
 func TestPostgresAddress(t *testing.T) {
@@ -196,5 +202,125 @@ func TestPostgresTwoInstances(t *testing.T) {
 	}
 	if _, err := other.FeedByToken(ctx, "token of ada"); !errors.Is(err, calendar.ErrGone) {
 		t.Errorf("a feed that was revoked on the other: %v", err)
+	}
+}
+
+// TestPostgresUpgradeFromTheFirstSchema: what was entered is kept, what was in the
+// outbox is in it, and logs are locked.
+func TestPostgresUpgradeFromTheFirstSchema(t *testing.T) {
+	ctx := t.Context()
+	dsn := storetest.Postgres(t)
+	db, err := sql.Open("pgx", dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	sources, err := fs.Sub(migrations, "migrations/postgres")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := goose.NewProvider(goose.DialectPostgres, db, sources, goose.WithLogger(goose.NopLogger()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(ctx, 1); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.ExecContext(ctx, `insert into growers values ('a', 'A', 'a@example.org', null);
+		insert into sites (name, lat, lon, elevation, zone, seed) values ('bench', 50, 8, 100, 'Europe/Berlin', -2);
+		insert into places values ('a', 'p', 1);
+		insert into trees values ('a', 't', 1, 'p', 'tree', 'Acer campestre', 'nursery', null, '', 0, '');
+		insert into log values ('a', 't', 1, 'd', '2026-04-01', 'repot', '', '', null, null, null, '');
+		insert into nudges (id, grower, kind, recipient, title, body, decided, attempts, given_up, error) values
+		('1', 'a', 'k', 'a@example.org', 't', 'b', '2026-04-12T05:00:00.000000000Z', 2, false, 'busy')`); err != nil {
+		t.Fatal(err)
+	}
+	s := fresh(t, dsn)
+	trees, err := s.Trees(ctx, "a")
+	if err != nil || len(trees) != 1 || len(trees[0].Log) != 1 {
+		t.Errorf("trees %+v, %v", trees, err)
+	}
+	c, err := s.Claim(ctx, calendar.ByMail, evening, 1)
+	if err != nil || c.ID != "1" || c.Delivery.Attempts != 3 || c.Delivery.Error != "busy" {
+		t.Errorf("claimed %+v, %v", c, err)
+	}
+	places, err := s.Places(ctx, "a")
+	if err != nil || len(places) != 1 || places[0].Weather.Seed != math.MaxUint64-1 {
+		t.Errorf("places %+v, %v", places, err)
+	}
+	if _, err := s.writer.ExecContext(ctx, "delete from log"); err == nil {
+		t.Error("the log is not locked any more")
+	}
+	if err := s.DeleteGrower(ctx, "a", evening); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestSchemasAreTheSame: each migration of one engine has its like for the other,
+// and both end with the same tables and columns.
+func TestSchemasAreTheSame(t *testing.T) {
+	for _, pair := range [][2]string{{"sqlite", "postgres"}, {"postgres", "sqlite"}} {
+		files, err := fs.ReadDir(migrations, "migrations/"+pair[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			if _, err := fs.Stat(migrations, "migrations/"+pair[1]+"/"+f.Name()); err != nil {
+				t.Errorf("%s has no like for %s: %v", f.Name(), pair[1], err)
+			}
+		}
+	}
+	dsn := storetest.Postgres(t)
+	var tables [2][]table
+	for i, dsn := range []string{"sqlite::memory:", dsn} {
+		s := fresh(t, dsn)
+		if err := s.read(t.Context(), "tables", func(x tx) (err error) {
+			tables[i], err = x.tables()
+			return err
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := sameTables(tables[0], tables[1]); err != nil {
+		t.Errorf("%v: %v and %v", err, tables[0], tables[1])
+	}
+}
+
+// BenchmarkEngines does the same on both.
+func BenchmarkEngines(b *testing.B) {
+	for name, open := range map[string]func(b *testing.B) string{
+		"sqlite":   func(b *testing.B) string { return "sqlite:" + filepath.Join(b.TempDir(), "b.db") },
+		"postgres": func(b *testing.B) string { return storetest.Postgres(b) },
+	} {
+		b.Run(name, func(b *testing.B) {
+			s := fresh(b, open(b))
+			ctx := b.Context()
+			if err := s.PutGrower(ctx, storetest.Grower("a")); err != nil {
+				b.Fatal(err)
+			}
+			if err := s.PutPlace(ctx, storetest.Place("a", "1", 3000)); err != nil {
+				b.Fatal(err)
+			}
+			if err := s.PutTree(ctx, storetest.Tree("a", "1", "x")); err != nil {
+				b.Fatal(err)
+			}
+			n := 0
+			for name, do := range map[string]func() error{
+				"read a number":    func() error { _, err := s.Changes(ctx, "a"); return err },
+				"read the weather": func() error { _, err := s.Places(ctx, "a"); return err },
+				"write an entry": func() error {
+					n++
+					return s.AddEntry(ctx, "a", "x", calendar.Entry{On: climate.NewDate(2026, 4, 1), Did: "wire", Note: fmt.Sprint(n)})
+				},
+			} {
+				b.Run(name, func(b *testing.B) {
+					for b.Loop() {
+						if err := do(); err != nil {
+							b.Fatal(err)
+						}
+					}
+				})
+			}
+		})
 	}
 }
