@@ -105,7 +105,7 @@ func (s *Store) migratePostgres(ctx context.Context, schema string) error {
 }
 
 // again reports whether a transaction that failed may succeed when it is run
-// again: it met another, whose effect it did not see. That two rows are the same
+// again: it met another, whose effect it did not see, or its connection was ended. That two rows are the same
 // may be such a meeting too; then it is told the second time.
 func again(err error, try int) bool {
 	var e *pgconn.PgError
@@ -113,7 +113,8 @@ func again(err error, try int) bool {
 		return false
 	}
 	switch e.Code {
-	case "40001", "40P01": // could not be serialised, or a deadlock
+	case "40001", "40P01", // could not be serialised, or a deadlock
+		"57P01": // the server let the connection go, and undid what it did
 		return try < tries
 	case "23505":
 		return try == 1

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/pressly/goose/v3"
 
@@ -202,6 +203,47 @@ func TestPostgresTwoInstances(t *testing.T) {
 	}
 	if _, err := other.FeedByToken(ctx, "token of ada"); !errors.Is(err, calendar.ErrGone) {
 		t.Errorf("a feed that was revoked on the other: %v", err)
+	}
+}
+
+// TestPostgresConnectionsEnd: a server that lets all connections go, as when it is
+// restarted, costs nobody anything.
+func TestPostgresConnectionsEnd(t *testing.T) {
+	ctx := t.Context()
+	s := fresh(t, storetest.Postgres(t)+"&application_name=budswell_ended_"+strings.ToLower(t.Name()))
+	admin := fresh(t, storetest.Postgres(t))
+	var wait sync.WaitGroup
+	stop := make(chan struct{})
+	for i := range 4 {
+		wait.Go(func() {
+			for n := 0; ; n++ {
+				select {
+				case <-stop:
+					return
+				default:
+				}
+				if err := s.PutGrower(ctx, calendar.Grower{ID: fmt.Sprint(i), Name: fmt.Sprint(n)}); err != nil {
+					t.Error(err)
+				}
+				if g, err := s.Grower(ctx, fmt.Sprint(i)); err != nil || g.Name != fmt.Sprint(n) {
+					t.Errorf("%v, want %d: %v", g, n, err)
+				}
+			}
+		})
+	}
+	ended := 0
+	for range 10 {
+		var n int
+		if err := admin.reader.QueryRow("select count(pg_terminate_backend(pid)) from pg_stat_activity where application_name like 'budswell_ended%'").Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+		ended += n
+		time.Sleep(50 * time.Millisecond)
+	}
+	close(stop)
+	wait.Wait()
+	if ended < 10 {
+		t.Errorf("%d connections were ended: too few to tell", ended)
 	}
 }
 

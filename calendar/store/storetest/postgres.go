@@ -3,6 +3,7 @@ package storetest
 import (
 	"crypto/rand"
 	"database/sql"
+	"errors"
 	"net/url"
 	"os"
 	"strings"
@@ -40,10 +41,10 @@ func Postgres(t testing.TB) (dsn string) {
 		t.Fatalf("%s: %v", serverVariable, err)
 	}
 	t.Cleanup(func() {
-		if _, err := db.Exec("drop schema " + schema + " cascade"); err != nil {
+		_, err := db.Exec("drop schema " + schema + " cascade")
+		if err := errors.Join(err, db.Close()); err != nil {
 			t.Error(err)
 		}
-		db.Close()
 	})
 	q := address.Query()
 	q.Set("search_path", schema)
