@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/rand"
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"net"
 	"net/http"
@@ -12,18 +13,15 @@ import (
 	"net/http/httptest"
 	"net/http/httputil"
 	"net/url"
-	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"syscall"
 	"testing"
-	"testing/fstest"
 	"time"
-
-	"github.com/pressly/goose/v3"
 
 	"budswell/calendar"
 	"budswell/calendar/store"
@@ -78,8 +76,11 @@ type instance struct {
 	stderr *lockedBuffer
 }
 
-// launch starts the command as a process, which testscript.Main has put on the path.
-func launch(t *testing.T, dsn, base string) *instance {
+// present is this version of the command, which testscript.Main has put on the path.
+const present = "budswell"
+
+// launch starts a version of the command as a process.
+func launch(t *testing.T, program, dsn, base string) *instance {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -87,7 +88,7 @@ func launch(t *testing.T, dsn, base string) *instance {
 	}
 	i := &instance{addr: l.Addr().String(), stderr: &lockedBuffer{}}
 	l.Close()
-	i.Cmd = exec.Command("budswell", "serve", "--db", dsn, "--addr", i.addr, "--base", base, "--job-lease", "4s", "--webhooks", "none")
+	i.Cmd = exec.Command(program, "serve", "--db", dsn, "--addr", i.addr, "--base", base, "--job-lease", "4s", "--webhooks", "none")
 	stdout := &lockedBuffer{}
 	i.Stdout, i.Stderr = stdout, i.stderr
 	if err := i.Start(); err != nil {
@@ -113,8 +114,8 @@ func until(t *testing.T, most time.Duration, what string, is func() bool) {
 }
 
 // club fills a database with growers, each with a place and trees, and returns the
-// secrets of the pages and feeds of the first.
-func club(t *testing.T, s *store.Store, growers int) (key, feed string) {
+// secrets of the page and the feed of the first, and of the feed of the last.
+func club(t *testing.T, s *store.Store, growers int) (key, feed, other string) {
 	t.Helper()
 	must := func(err error) {
 		t.Helper()
@@ -141,14 +142,15 @@ func club(t *testing.T, s *store.Store, growers int) (key, feed string) {
 		if i == 0 {
 			key, feed = secret, token
 		}
+		other = token
 	}
-	return key, feed
+	return key, feed, other
 }
 
 // TestInstances runs two processes over one PostgreSQL database behind a proxy:
 // each morning is done once, also where the process that does them is killed; who
 // signs in or withdraws a link does so on both; feeds are the same bytes; and no
-// request fails while instances are replaced and a migration adds to the schema.
+// request fails while a later version, with a migration, takes their place.
 func TestInstances(t *testing.T) {
 	dsn := storetest.Postgres(t)
 	s, err := store.Open(t.Context(), dsn)
@@ -162,7 +164,7 @@ func TestInstances(t *testing.T) {
 	}
 	defer db.Close()
 	const growers = 24
-	key, token := club(t, s, growers)
+	key, token, other := club(t, s, growers)
 	// Each time that a morning is written down is noted.
 	for _, q := range []string{
 		"create table noted (job text, at timestamptz default clock_timestamp())",
@@ -181,10 +183,10 @@ func TestInstances(t *testing.T) {
 	}
 	b := newBalancer(t)
 	began := time.Now()
-	first := launch(t, dsn, b.URL)
+	first := launch(t, present, dsn, b.URL)
 	b.use(first.addr)
 	until(t, time.Minute, "the first has done some mornings", func() bool { return recorded() >= 3 })
-	second := launch(t, dsn, b.URL)
+	second := launch(t, present, dsn, b.URL)
 	if err := first.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
@@ -210,24 +212,28 @@ func TestInstances(t *testing.T) {
 	}
 	t.Logf("measured: instances: killed after %d of %d mornings, the other went on after %.1f s, each done once, all within %.1f s", killed, growers, taken.Seconds(), time.Since(began).Seconds())
 
-	third := launch(t, dsn, b.URL)
+	third := launch(t, present, dsn, b.URL)
 	b.use(second.addr, third.addr)
 	sameForAll(t, b, []string{second.addr, third.addr}, key, token)
 
-	// Load that goes on while instances are replaced and the schema grows.
-	stop := load(t, b, key)
+	// Load that goes on while a later version takes the place of this one, instance
+	// by instance; the first of them migrates.
+	later := laterVersion(t)
+	stop := load(t, b, key, other)
 	time.Sleep(500 * time.Millisecond)
-	fourth := launch(t, dsn, b.URL)
+	fourth := launch(t, later, dsn, b.URL)
 	b.use(third.addr, fourth.addr)
-	time.Sleep(200 * time.Millisecond) // what was handed to it is answered
-	if err := second.Process.Signal(syscall.SIGTERM); err != nil {
-		t.Fatal(err)
+	second.retire(t)
+	time.Sleep(2 * time.Second) // the two versions side by side
+	for _, i := range []*instance{third, fourth} {
+		if resp, body := get(t, http.DefaultClient, "http://"+i.addr+"/readyz"); !strings.Contains(body, "store: reachable") {
+			t.Errorf("after the migration: %s %s", resp.Status, body)
+		}
 	}
-	if err := second.Wait(); err != nil {
-		t.Errorf("the replaced instance ended with %v: %s", err, second.stderr)
-	}
-	grow(t, db)
-	time.Sleep(3 * time.Second)
+	fifth := launch(t, later, dsn, b.URL)
+	b.use(fourth.addr, fifth.addr)
+	third.retire(t)
+	time.Sleep(time.Second)
 	requests, bad := stop()
 	if len(bad) > 0 || b.failed.Load() > 0 {
 		t.Errorf("of %d requests %d failed, %d at the proxy: %.5q", requests, len(bad), b.failed.Load(), bad)
@@ -235,12 +241,52 @@ func TestInstances(t *testing.T) {
 	if requests < 50 {
 		t.Errorf("only %d requests: too little to tell", requests)
 	}
-	for _, i := range []*instance{third, fourth} {
-		if resp, body := get(t, http.DefaultClient, "http://"+i.addr+"/readyz"); !strings.Contains(body, "store: reachable") {
-			t.Errorf("after the migration: %s %s", resp.Status, body)
-		}
+	var mottos int
+	if err := db.QueryRow("select count(*) from growers where motto = ''").Scan(&mottos); err != nil || mottos != growers {
+		t.Errorf("the migration did not run: %d, %v", mottos, err)
 	}
-	t.Logf("measured: instances: %d requests while one was replaced and a migration ran, 0 failed", requests)
+	t.Logf("measured: instances: %d requests while a later version with a migration took over from two instances, %d failed", requests, len(bad))
+}
+
+// retire stops an instance that the proxy hands nothing to any more.
+func (i *instance) retire(t *testing.T) {
+	t.Helper()
+	time.Sleep(200 * time.Millisecond) // what was handed to it has arrived
+	if err := i.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if err := i.Wait(); err != nil {
+		t.Errorf("the retired instance ended with %v: %s", err, i.stderr)
+	}
+}
+
+// laterVersion builds the command as a later version: with one more migration,
+// which adds. Nothing is written into the source tree.
+func laterVersion(t *testing.T) (program string) {
+	t.Helper()
+	dir := t.TempDir()
+	store, err := filepath.Abs("../../calendar/store/migrations/postgres/9999_mottos.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	migration := filepath.Join(dir, "mottos.sql")
+	writeFile(t, migration, `-- +goose Up
+alter table growers add column motto text collate "C" not null default '';
+alter table sessions add column device text collate "C";
+create index growers_by_motto on growers (motto);
+create table mottos (grower text collate "C" primary key references growers (id) deferrable, words text collate "C" not null);
+`)
+	overlay, err := json.Marshal(map[string]map[string]string{"Replace": {store: migration}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	writeFile(t, filepath.Join(dir, "overlay.json"), string(overlay))
+	program = filepath.Join(dir, "later")
+	build := exec.Command("go", "build", "-overlay", filepath.Join(dir, "overlay.json"), "-o", program, ".")
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("build a later version: %v\n%s", err, out)
+	}
+	return program
 }
 
 var formToken = regexp.MustCompile(`name="_csrf"[^>]*value="([^"]+)"`)
@@ -327,7 +373,7 @@ func sameForAll(t *testing.T, b *balancer, addrs []string, key, token string) {
 
 // load signs in and reads all the time, until stop is called, which
 // returns how many requests there were and what failed.
-func load(t *testing.T, b *balancer, key string) (stop func() (int, []string)) {
+func load(t *testing.T, b *balancer, key, feed string) (stop func() (int, []string)) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	var wait sync.WaitGroup
@@ -339,7 +385,7 @@ func load(t *testing.T, b *balancer, key string) (stop func() (int, []string)) {
 			jar, _ := cookiejar.New(nil)
 			client := &http.Client{Jar: jar}
 			for ctx.Err() == nil {
-				for _, path := range []string{"/enter/" + key, "/account", "/healthz", "/account", "/account", "/account"} {
+				for _, path := range []string{"/enter/" + key, "/account", "/healthz", "/account", "/f/" + feed + ".ics", "/account"} {
 					resp, err := client.Get(b.URL + path)
 					n.Add(1)
 					if err == nil {
@@ -361,67 +407,4 @@ func load(t *testing.T, b *balancer, key string) (stop func() (int, []string)) {
 		wait.Wait()
 		return int(n.Load()), bad
 	}
-}
-
-// grow migrates as a later version would: it adds.
-func grow(t *testing.T, db *sql.DB) {
-	t.Helper()
-	p, err := goose.NewProvider(goose.DialectPostgres, db, fstest.MapFS{"9999_mottos.sql": {Data: []byte(`-- +goose Up
-alter table growers add column motto text collate "C" not null default '';
-alter table sessions add column device text collate "C";
-create index growers_by_motto on growers (motto);
-create table mottos (grower text collate "C" primary key references growers (id) deferrable, words text collate "C" not null);
-`)}}, goose.WithLogger(goose.NopLogger()), goose.WithAllowOutofOrder(true))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if done, err := p.Up(t.Context()); err != nil || len(done) != 1 {
-		t.Fatalf("migrated %v: %v", done, err)
-	}
-}
-
-// TestMigrateOverPostgres takes a grower's file there and back by the commands: what
-// is exported before and afterwards is the same, byte by byte.
-func TestMigrateOverPostgres(t *testing.T) {
-	dsn := storetest.Postgres(t)
-	t.Chdir(t.TempDir())
-	writeFile(t, "trees.yaml", `version: 1
-grower: {name: Ada}
-site: {name: cool bench, lat: 55.5, lon: -3.2, elevation: 60}
-weather: {frost: {last: 04-25, first: 10-15, mean: 9.8, range: 14}}
-trees:
-  - {name: Föhre 🌲, species: Pinus sylvestris, origin: collected, log: [{on: 2024-04-10, did: collected}]}
-`)
-	command := func(args ...string) string {
-		t.Helper()
-		p, stdout, stderr := testProgram(time.Date(2027, 3, 1, 8, 0, 0, 0, time.UTC))
-		if status := p.run(t.Context(), args); status != done {
-			t.Fatalf("budswell %s: status %d: %s", strings.Join(args, " "), status, stderr)
-		}
-		return stdout.String()
-	}
-	command("import", "trees.yaml", "--db", "sqlite:a.db")
-	there := command("migrate", "--from", "sqlite:a.db", "--to", dsn)
-	back := command("migrate", "--from", dsn, "--to", "sqlite:b.db")
-	if there != back || !strings.Contains(there, "sha256 ") {
-		t.Errorf("there %q, back %q", there, back)
-	}
-	var texts []string
-	for i, db := range []string{"sqlite:a.db", dsn, "sqlite:b.db"} {
-		name := fmt.Sprintf("%d.json", i)
-		command("export", name, "--db", db)
-		text, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		texts = append(texts, string(text))
-	}
-	if texts[0] != texts[1] || texts[0] != texts[2] || !strings.Contains(texts[0], "Föhre") {
-		t.Errorf("the exports differ: %q", texts)
-	}
-	p, _, stderr := testProgram(time.Date(2027, 3, 1, 8, 0, 0, 0, time.UTC))
-	if status := p.run(t.Context(), []string{"migrate", "--from", "sqlite:a.db", "--to", dsn}); status != failed || !strings.Contains(stderr.String(), "not empty") {
-		t.Errorf("onto what is there: status %d, %s", status, stderr)
-	}
-	t.Logf("measured: migrate: %s", strings.TrimSpace(there))
 }
