@@ -88,6 +88,7 @@ type Revision struct {
 type Store interface {
 	Accounts
 	Condition
+	Leases
 
 	Growers(ctx context.Context) ([]Grower, error) // by id
 	Grower(ctx context.Context, id string) (Grower, error)

@@ -19,6 +19,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/calendar/store"
+	"budswell/calendar/store/storetest"
 	"budswell/climate"
 	"budswell/climate/phenology"
 )
@@ -52,7 +53,7 @@ var knowledge = &calendar.Lore{
 
 func newBed(t *testing.T, change ...func(*Config)) *bed {
 	t.Helper()
-	st, err := store.Open(t.Context(), "sqlite::memory:")
+	st, err := store.Open(t.Context(), storetest.Anywhere(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -29,9 +29,9 @@ type Copied struct {
 // is checked and must hold the same as the database did; only then has it its
 // name. Nothing is migrated, so that a backup can be made before an upgrade.
 func Backup(ctx context.Context, dsn, file string) (c Copied, err error) {
-	path, ok := Path(dsn)
-	if !ok {
-		return c, fmt.Errorf("database %q: want sqlite:PATH", dsn)
+	path, err := fileOf(dsn, "a PostgreSQL database is backed up by its own pg_dump, and what growers entered by 'budswell export'")
+	if err != nil {
+		return c, err
 	}
 	if _, err := os.Stat(path); err != nil {
 		return c, fmt.Errorf("database: %w", err)
@@ -57,6 +57,19 @@ func Backup(ctx context.Context, dsn, file string) (c Copied, err error) {
 		return c, errors.New("the backup, restored to try it, does not hold what the database does: nothing was written")
 	}
 	return c, os.Rename(made, file)
+}
+
+// fileOf returns the file of a database that has one; instead says what to do
+// where a server keeps it.
+func fileOf(dsn, instead string) (string, error) {
+	if _, ok := postgresAddress(dsn); ok {
+		return "", errors.New(instead)
+	}
+	path, ok := Path(dsn)
+	if !ok {
+		return "", fmt.Errorf("database %q: want sqlite:PATH", dsn)
+	}
+	return path, nil
 }
 
 // snapshot copies the database at path to a new file, and returns the digest of
@@ -185,9 +198,9 @@ func whole(ctx context.Context, conn *sql.Conn) error {
 // replace says to keep that one aside, under the name returned; and always
 // where a program has it open.
 func Restore(ctx context.Context, file, dsn string, replace bool, now time.Time) (c Copied, aside string, err error) {
-	path, ok := Path(dsn)
-	if !ok {
-		return c, "", fmt.Errorf("database %q: want sqlite:PATH", dsn)
+	path, err := fileOf(dsn, "a PostgreSQL database is restored by its own pg_restore; 'budswell migrate' copies a restored SQLite database to it")
+	if err != nil {
+		return c, "", err
 	}
 	if _, err := os.Stat(file); err != nil {
 		return c, "", fmt.Errorf("backup: %w", err)

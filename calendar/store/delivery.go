@@ -22,11 +22,11 @@ func delivery(row scanner) (d delivered, err error) {
 
 // Claim implements [calendar.Store].
 func (s *Store) Claim(ctx context.Context, channel string, now time.Time, lease time.Duration) (c calendar.Claimed, err error) {
-	err = s.write(ctx, "claim a delivery", func(t tx) error {
+	err = s.run(ctx, s.writer, "claim a delivery", s.engine.claims, func(t tx) error {
 		d, err := delivery(t.QueryRowContext(ctx, `update deliveries set attempts = attempts + 1, retry = $3 where id = (
 			select id from deliveries where channel = $1 and sent is null and not given_up
 			and (retry is null or retry <= $2) and (expires is null or expires > $2)
-			order by decided, id limit 1) returning `+deliveryColumns, channel, instant(now), instant(now.Add(lease))))
+			order by decided, id limit 1`+s.engine.skip+`) returning `+deliveryColumns, channel, instant(now), instant(now.Add(lease))))
 		if err != nil {
 			return err
 		}

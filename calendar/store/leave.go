@@ -3,19 +3,21 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 )
 
 // DeleteGrower implements [calendar.Store]. Every table with a column named
-// grower is cleared of them, and then all rows that refer to what is gone are, so
-// that no table that is added later is forgotten.
+// grower is cleared of them, and before that all that refers to such a row by way
+// of tables without that column, so that no table that is added later is forgotten.
 func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error {
 	err := s.write(ctx, fmt.Sprintf("delete grower %q", id), func(t tx) error {
 		if err := named(id); err != nil {
 			return err
 		}
 		// What refers to what is checked when all is gone.
-		if _, err := t.exec("pragma defer_foreign_keys = on"); err != nil {
+		if _, err := t.exec(t.engine.checkLate); err != nil {
 			return err
 		}
 		if _, err := t.exec("insert into leaving (grower) values ($1)", id); err != nil {
@@ -33,19 +35,10 @@ func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error
 			on conflict (token_hash) do nothing`, id, instant(at)); err != nil {
 			return err
 		}
-		tables, err := t.tablesOfGrowers()
-		if err != nil {
+		if err := t.deleteRows(id); err != nil {
 			return err
-		}
-		for _, table := range tables {
-			if _, err := t.exec("delete from "+table+" where grower = $1", id); err != nil {
-				return fmt.Errorf("%s: %w", table, err)
-			}
 		}
 		if err := one(t.exec("delete from growers where id = $1", id)); err != nil {
-			return err
-		}
-		if err := t.deleteStrays(); err != nil {
 			return err
 		}
 		if _, err := t.exec("delete from leaving where grower = $1", id); err != nil {
@@ -53,44 +46,52 @@ func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error
 		}
 		return t.orphans()
 	})
-	if err != nil {
+	if err != nil || s.engine.overwrite == "" {
 		return err
 	}
-	// What was deleted is overwritten in the file with the next checkpoint. Where
-	// somebody reads just now, that is later.
-	_, err = s.writer.ExecContext(ctx, "pragma wal_checkpoint(truncate)")
+	_, err = s.writer.ExecContext(ctx, s.engine.overwrite)
 	return err
 }
 
-// tablesOfGrowers returns the names of tables whose rows belong to growers.
-func (t tx) tablesOfGrowers() ([]string, error) {
-	return all(t, func(row scanner) (name string, err error) { return name, row.Scan(&name) },
-		`select m.name from sqlite_schema m where m.type = 'table' and m.name <> 'leaving' and exists (
-			select 1 from pragma_table_info(m.name) c where c.name = 'grower') order by m.name`)
-}
-
-// deleteStrays deletes rows that refer to rows that are gone, and those that
-// refer to them.
-func (t tx) deleteStrays() error {
-	type stray struct {
-		table string
-		row   int64
+// deleteRows deletes a grower's rows from all tables. A row that it does not find,
+// by a second reference of its table, is one by which the transaction fails.
+func (t tx) deleteRows(grower string) error {
+	tables, err := t.tables()
+	if err != nil {
+		return err
 	}
-	for {
-		found, err := all(t, func(row scanner) (v stray, err error) {
-			var parent string
-			var key int
-			return v, row.Scan(&v.table, &v.row, &parent, &key)
-		}, "pragma foreign_key_check")
-		if err != nil || len(found) == 0 {
-			return err
+	references, err := t.references()
+	if err != nil {
+		return err
+	}
+	of := map[string]string{} // the condition by which a row is the grower's
+	for i := range tables {
+		if b := &tables[i]; b.has("grower") && b.name != "leaving" {
+			of[b.name] = "grower = $1"
 		}
-		for _, v := range found {
-			if _, err := t.exec("delete from "+v.table+" where rowid = $1", v.row); err != nil {
-				return fmt.Errorf("%s: %w", v.table, err)
+	}
+	var owned []string // those whose rows are told by another table's come before it
+	for i := range tables {
+		if of[tables[i].name] != "" {
+			owned = append(owned, tables[i].name)
+		}
+	}
+	for i := 0; i < len(owned); i++ {
+		for _, r := range references {
+			if r.to != owned[i] || of[r.table] != "" {
+				continue
 			}
+			of[r.table] = fmt.Sprintf("(%s) in (select %s from %s where %s)",
+				strings.Join(r.columns, ", "), strings.Join(r.keys, ", "), quoted(r.to), of[r.to])
+			owned = append(owned, r.table)
 		}
 	}
+	for _, name := range slices.Backward(owned) {
+		if _, err := t.exec("delete from "+quoted(name)+" where "+of[name], grower); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	return nil
 }
 
 // orphans deletes what is kept under a name made from a grower's, and not under

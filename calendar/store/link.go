@@ -90,6 +90,7 @@ func (s *Store) UseLink(ctx context.Context, hash string, uses []calendar.LinkUs
 // TakeBack implements [calendar.Store].
 func (s *Store) TakeBack(ctx context.Context, hash string, at time.Time) (back []calendar.LinkUse, err error) {
 	err = s.write(ctx, "take back what a link logged", func(t tx) error {
+		back = nil
 		l, err := t.link(hash, at)
 		if err != nil {
 			return err

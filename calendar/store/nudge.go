@@ -19,6 +19,7 @@ func nudge(row scanner) (n calendar.Nudge, err error) {
 // Decide implements [calendar.Store].
 func (s *Store) Decide(ctx context.Context, nudges []calendar.Nudge) (added int, err error) {
 	err = s.write(ctx, "decide nudges", func(t tx) error {
+		added = 0
 		for _, n := range nudges {
 			ok, err := t.decide(n)
 			if err != nil {

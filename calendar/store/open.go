@@ -16,7 +16,7 @@ import (
 	"github.com/pressly/goose/v3"
 )
 
-//go:embed migrations/sqlite/*.sql
+//go:embed migrations/*/*.sql
 var migrations embed.FS
 
 const (
@@ -40,13 +40,19 @@ func Path(dsn string) (string, bool) {
 //
 //	sqlite:PATH      a file, made with permissions 0600 if it is not there
 //	sqlite::memory:  a database that is gone when it is closed
+//	postgres:URL     a database of a PostgreSQL server, such as
+//	                 postgres://user@host/name; its tables are in the first schema
+//	                 of the search path, which other instances may use at once
 //
 // A file that is damaged, belongs to another program, or was written by a later
 // version is refused and left as it was.
 func Open(ctx context.Context, dsn string) (*Store, error) {
+	if address, ok := postgresAddress(dsn); ok {
+		return openPostgres(ctx, address)
+	}
 	path, ok := strings.CutPrefix(dsn, "sqlite:")
 	if !ok || path == "" {
-		return nil, fmt.Errorf("database %q: want sqlite:PATH", dsn)
+		return nil, errDSN(dsn)
 	}
 	s, err := open(ctx, path, busy)
 	if err != nil {
@@ -56,7 +62,7 @@ func Open(ctx context.Context, dsn string) (*Store, error) {
 }
 
 func open(ctx context.Context, path string, busy time.Duration) (*Store, error) {
-	s := &Store{}
+	s := &Store{engine: onSQLite}
 	if path == ":memory:" {
 		// One connection is the database, so it serves both and is never let go.
 		db, err := connect(path, url.Values{"_txlock": {"immediate"}}, busy, 1)
@@ -152,12 +158,13 @@ func checkOn(ctx context.Context, q queryer) error {
 }
 
 // migrate brings the schema up to date.
-func (s *Store) migrate(ctx context.Context) error {
-	sources, err := fs.Sub(migrations, "migrations/sqlite")
+func (s *Store) migrate(ctx context.Context, more ...goose.ProviderOption) error {
+	sources, err := fs.Sub(migrations, "migrations/"+s.engine.name)
 	if err != nil {
 		return err
 	}
-	p, err := goose.NewProvider(goose.DialectSQLite3, s.writer, sources, goose.WithLogger(goose.NopLogger()), goose.WithAllowOutofOrder(true))
+	p, err := goose.NewProvider(s.engine.dialect, s.writer, sources,
+		append(more, goose.WithLogger(goose.NopLogger()), goose.WithAllowOutofOrder(true))...)
 	if err != nil {
 		return err
 	}

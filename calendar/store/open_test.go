@@ -108,7 +108,7 @@ func TestFileIsPrivateAndMayHaveAnyName(t *testing.T) {
 }
 
 func TestBadDSN(t *testing.T) {
-	for _, dsn := range []string{"", "b.db", "sqlite:", "postgres://localhost/x"} {
+	for _, dsn := range []string{"", "b.db", "sqlite:", "postgres:", "other://localhost/x"} {
 		if _, err := Open(context.Background(), dsn); err == nil || !strings.Contains(err.Error(), "sqlite:PATH") {
 			t.Errorf("%q: %v", dsn, err)
 		}

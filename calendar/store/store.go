@@ -1,16 +1,19 @@
-// Package store keeps what growers entered in a SQLite database, by way of
-// database/sql. [Open] is the way in; the package's one type is a
-// [calendar.Store].
+// Package store keeps what growers entered in a SQLite file or on a PostgreSQL
+// server, by way of database/sql. [Open] is the way in; the package's one type is
+// a [calendar.Store].
 //
-// The same SQL, with its parameters written $1, is meant to serve PostgreSQL;
-// what differs between engines is in the migrations. Times are kept as text in
+// The same SQL, with its parameters written $1, serves both; what differs is in
+// the migrations and in the type engine. Times are kept as text in
 // UTC, always with nine digits of the second, which is RFC 3339 and sorts as
 // time does; days are kept as YYYY-MM-DD. Both read the same in either engine
 // and in a backup opened by hand.
 //
-// Reading goes through a few connections that cannot write, and writing through
-// a single one, so that writers queue in the program and not on the file's
-// lock. Each commit reaches the disk before it returns.
+// In SQLite, reading goes through a few connections that cannot write, and writing
+// through a single one, so that writers queue in the program and not on the file's
+// lock. On PostgreSQL a writing transaction is serialisable, and is run again where
+// it met another: what it does to variables outside it must bear that. Either way
+// writers see each other's work as if one came after the other, and each commit
+// reaches the disk before it returns.
 //
 // Weather is kept as one packed value for each calendar year of a site rather
 // than one row for each day: nothing asks the database for single days, a year
@@ -28,6 +31,7 @@ import (
 
 	"budswell/calendar"
 
+	"github.com/jackc/pgx/v5/pgconn"
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 )
@@ -35,6 +39,7 @@ import (
 // Store is an open database. It is safe for concurrent use.
 type Store struct {
 	reader, writer *sql.DB
+	engine         *engine
 	schema         int64 // number of the newest migration
 }
 
@@ -51,33 +56,52 @@ func (s *Store) Close() error {
 // tx is one transaction with its context.
 type tx struct {
 	*sql.Tx
-	ctx context.Context
+	ctx    context.Context
+	engine *engine
 }
 
 // read runs f in a transaction that only reads, so that all that f reads is of
 // one moment; doing names what f does, for errors.
 func (s *Store) read(ctx context.Context, doing string, f func(tx) error) error {
-	return run(ctx, s.reader, doing, &sql.TxOptions{ReadOnly: true}, f)
+	return s.run(ctx, s.reader, doing, s.engine.reads, func(t tx) error {
+		err := f(t)
+		if e := (*pgconn.PgError)(nil); errors.As(err, &e) && e.Code == notText {
+			return calendar.ErrNotFound // what cannot be kept under such a name is not there
+		}
+		return err
+	})
 }
 
-// write runs f in a transaction and commits it if f succeeds.
+// write runs f in a transaction and commits it if f succeeds. It may run f again
+// from the beginning.
 func (s *Store) write(ctx context.Context, doing string, f func(tx) error) error {
-	return run(ctx, s.writer, doing, nil, f)
+	return s.run(ctx, s.writer, doing, s.engine.writes, f)
 }
 
-func run(ctx context.Context, db *sql.DB, doing string, opts *sql.TxOptions, f func(tx) error) error {
-	t, err := db.BeginTx(ctx, opts)
+func (s *Store) run(ctx context.Context, db *sql.DB, doing string, opts *sql.TxOptions, f func(tx) error) error {
+	err := s.once(ctx, db, opts, f)
+	for try := 1; err != nil && again(err, try); try++ {
+		if rest(ctx, try) != nil {
+			break
+		}
+		err = s.once(ctx, db, opts, f)
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", doing, told(err))
 	}
-	defer t.Rollback() // does nothing after a commit
-	if err := f(tx{t, ctx}); err != nil {
-		return fmt.Errorf("%s: %w", doing, told(err))
-	}
-	if err := t.Commit(); err != nil {
-		return fmt.Errorf("%s: %w", doing, told(err))
-	}
 	return nil
+}
+
+func (s *Store) once(ctx context.Context, db *sql.DB, opts *sql.TxOptions, f func(tx) error) error {
+	t, err := db.BeginTx(ctx, opts)
+	if err != nil {
+		return err
+	}
+	defer t.Rollback() // does nothing after a commit
+	if err := f(tx{t, ctx, s.engine}); err != nil {
+		return err
+	}
+	return t.Commit()
 }
 
 // exec runs a statement that changes something. Text that a database could not
@@ -141,6 +165,10 @@ func all[T any](t tx, one func(scanner) (T, error), query string, args ...any) (
 func told(err error) error {
 	if errors.Is(err, sql.ErrNoRows) {
 		return calendar.ErrNotFound
+	}
+	var p *pgconn.PgError
+	if errors.As(err, &p) {
+		return toldPostgres(err, p)
 	}
 	var e *sqlite.Error
 	if !errors.As(err, &e) {

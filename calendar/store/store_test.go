@@ -30,4 +30,8 @@ func TestConformance(t *testing.T) {
 	t.Run("memory", func(t *testing.T) {
 		storetest.Run(t, func(t *testing.T) calendar.Store { return fresh(t, "sqlite::memory:") })
 	})
+	t.Run("postgres", func(t *testing.T) {
+		storetest.Postgres(t) // skips as a whole
+		storetest.Run(t, func(t *testing.T) calendar.Store { return fresh(t, storetest.Postgres(t)) })
+	})
 }

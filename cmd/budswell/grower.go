@@ -22,7 +22,7 @@ type growerCommand struct {
 
 // kept is the database that these commands work on.
 type kept struct {
-	DB   string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	DB   string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
 	Base string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
 }
 

@@ -15,7 +15,7 @@ import (
 
 type importCommand struct {
 	File   string `arg:"" type:"existingfile" help:"YAML file of site, weather, trees and log, as 'plan' reads it; or a file that 'export' wrote."`
-	DB     string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	DB     string `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
 	Base   string `help:"Address that people reach the service by; links are made from it." default:"http://127.0.0.1:8080" placeholder:"URL"`
 	Grower string `help:"Id of the grower whose trees they are; made from the name in the file when not given." placeholder:"ID"`
 	Renew  bool   `help:"Make new secret links; those given out before stop working."`

@@ -51,10 +51,25 @@ func (c *restoreCommand) Run(ctx context.Context, p program) error {
 	return nil
 }
 
+type migrateCommand struct {
+	From string `help:"Database to copy from; it stays." required:"" placeholder:"sqlite:PATH|postgres:URL"`
+	To   string `help:"Database to copy to; it must be new or empty." required:"" placeholder:"sqlite:PATH|postgres:URL"`
+}
+
+// Run copies a database to another engine while no service writes to it.
+func (c *migrateCommand) Run(ctx context.Context, p program) error {
+	made, err := store.Move(ctx, c.From, c.To)
+	if err != nil {
+		return fmt.Errorf("migrate: %w", err)
+	}
+	fmt.Fprintf(p.stdout, "%d rows copied, and found the same where they arrived: sha256 %s\n", made.Rows, made.Digest)
+	return nil
+}
+
 type exportCommand struct {
 	File   string   `arg:"" help:"File to write; it must not be there yet. A hyphen stands for standard output."`
 	Grower []string `help:"Only what these growers entered." placeholder:"ID"`
-	DB     string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	DB     string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
 }
 
 // Run writes everything that growers entered as one file.

@@ -42,6 +42,7 @@ type commands struct {
 	Export   exportCommand   `cmd:"" help:"Write everything that growers entered as one file."`
 	Backup   backupCommand   `cmd:"" help:"Back up the service's database while it runs."`
 	Restore  restoreCommand  `cmd:"" help:"Restore a backup while the service is stopped."`
+	Migrate  migrateCommand  `cmd:"" help:"Copy the service's database from SQLite to PostgreSQL, or back."`
 	Grower   growerCommand   `cmd:"" help:"Add, invite, list and delete growers."`
 }
 

@@ -23,13 +23,15 @@ import (
 type serveCommand struct {
 	Demo bool     `help:"Show the invented demonstration, kept in memory only."`
 	Addr string   `help:"Address to listen on." default:"127.0.0.1:8080" placeholder:"HOST:PORT"`
-	DB   string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH"`
+	DB   string   `name:"db" help:"Database." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 
 	Open       bool           `help:"Let anybody join who can read mail at the address that they name; without it, the keeper invites."`
 	TrustProxy []netip.Prefix `help:"Networks of reverse proxies whose X-Forwarded-For is believed." placeholder:"CIDR"`
 	Metrics    string         `name:"metrics-addr" help:"Address on which Prometheus finds metrics; off when not given. Keep it to the machine." placeholder:"HOST:PORT"`
+
+	JobLease time.Duration `help:"How long an instance that gives no sign keeps the jobs that it was doing, before another over the same database takes them over." default:"2m" placeholder:"TIME"`
 
 	Weather weatherFlags `embed:"" group:"Weather that places have from services"`
 
@@ -119,6 +121,10 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
+	if c.JobLease <= 0 {
+		return fmt.Errorf("%w: --job-lease %v: want a time", errUsage, c.JobLease)
+	}
+	scheduler.Lease(c.JobLease)
 	weather, err := c.Weather.intake(p, db, log)
 	if err != nil {
 		return err

@@ -32,6 +32,8 @@ type Intake struct {
 	Clock  clockwork.Clock
 	Chance func() float64 // 0 to 1, at random
 	Log    *slog.Logger
+
+	lease *calendar.Lease // while Run asks
 }
 
 const (
@@ -65,7 +67,7 @@ const (
 // Run fetches until ctx ends.
 func (in *Intake) Run(ctx context.Context) {
 	for {
-		if err := in.Refresh(ctx, in.Clock.Now()); err != nil && ctx.Err() == nil {
+		if err := in.alone(ctx, in.Clock.Now()); err != nil && ctx.Err() == nil {
 			in.Log.ErrorContext(ctx, "weather", "error", err)
 		}
 		select {
@@ -105,6 +107,9 @@ func (in *Intake) Refresh(ctx context.Context, now time.Time) error {
 		}
 		if ctx.Err() != nil {
 			return ctx.Err()
+		}
+		if err := in.hold(ctx); err != nil {
+			return err
 		}
 		n, err := in.refresh(ctx, &w, site, now)
 		if ctx.Err() != nil {

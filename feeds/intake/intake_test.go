@@ -18,6 +18,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/calendar/store"
+	"budswell/calendar/store/storetest"
 	"budswell/climate"
 	"budswell/climate/source"
 )
@@ -51,7 +52,7 @@ type rig struct {
 func newRig(t *testing.T, kinds ...string) *rig {
 	t.Helper()
 	ctx := context.Background()
-	db, err := store.Open(ctx, "sqlite::memory:")
+	db, err := store.Open(ctx, storetest.Anywhere(t))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -35,7 +35,8 @@ type Forecast func(ctx context.Context, grower string, come []calendar.Place, no
 // grower that come together as one, and sends nudges each
 // minute. Each morning that was done is recorded, so that one missed while the
 // service was down is made up for at its start, and one that was done is not
-// done again. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
+// done again. Of several instances over one database one does the mornings of an
+// hour; another takes them over where it dies. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
 // has come is read off their own clocks.
 type Scheduler struct {
 	store    calendar.Store
@@ -45,6 +46,7 @@ type Scheduler struct {
 	log      *slog.Logger
 	cron     gocron.Scheduler
 	hours    []int // of the day, in their order
+	locks    *locker
 
 	// looked is called when the mornings that had come were done; tests wait for it.
 	looked func()
@@ -53,9 +55,10 @@ type Scheduler struct {
 // NewScheduler returns a scheduler that is not started. A nil sender sends nothing.
 func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast, sender *Sender, log *slog.Logger) (*Scheduler, error) {
 	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, looked: func() {}}
+	s.locks = newLocker(store, clock, time.Hour, log)
 	var err error
 	s.cron, err = gocron.NewScheduler(
-		gocron.WithClock(clock), gocron.WithLocation(time.UTC),
+		gocron.WithClock(clock), gocron.WithLocation(time.UTC), gocron.WithDistributedLocker(s.locks),
 		gocron.WithGlobalJobOptions(
 			gocron.WithSingletonMode(gocron.LimitModeReschedule),
 			gocron.WithStartAt(gocron.WithStartImmediately()),
@@ -66,22 +69,32 @@ func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast
 	if err != nil {
 		return nil, err
 	}
-	jobs := []job{{"mornings", "0 * * * *", s.mornings}}
+	// Oftener than each hour, so that mornings of an instance that died are soon another's.
+	jobs := []job{{morningsJob, "*/15 * * * * *", s.mornings, true}}
 	if sender != nil {
-		jobs = append(jobs, job{"sender", "* * * * *", s.send})
+		// Each delivery is claimed by itself, so that all instances may send.
+		jobs = append(jobs, job{"sender", "0 * * * * *", s.send, false})
 	}
 	for _, j := range jobs {
-		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, false), gocron.NewTask(j.run), gocron.WithName(j.name)); err != nil {
+		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, true), gocron.NewTask(j.run), gocron.WithName(j.name), gocron.WithDisabledDistributedJobLocker(!j.once)); err != nil {
 			return nil, errors.Join(fmt.Errorf("job %s: %w", j.name, err), s.cron.Shutdown())
 		}
 	}
 	return s, nil
 }
 
+// job is something that all instances do, or that one of them does once an hour.
 type job struct {
-	name, cron string
+	name, cron string // with seconds
 	run        func(context.Context)
+	once       bool
 }
+
+const morningsJob = "mornings"
+
+// Lease sets how long this instance keeps a job without a sign of it, before another
+// takes it over; two minutes where it is not set. Planning for one grower must take less.
+func (s *Scheduler) Lease(d time.Duration) { s.locks.lease = d }
 
 // Start starts the jobs, first making up for mornings that were missed.
 func (s *Scheduler) Start() { s.cron.Start() }
@@ -132,7 +145,13 @@ func (s *Scheduler) mornings(ctx context.Context) {
 		}
 		if err := s.morning(ctx, grower, come[grower], now); err != nil {
 			s.log.Error("morning", "grower", grower, "error", err)
+			if errors.Is(err, errTaken) {
+				return
+			}
 		}
+	}
+	if ctx.Err() == nil {
+		s.locks.finished(morningsJob)
 	}
 }
 
@@ -155,6 +174,9 @@ func (s *Scheduler) morning(ctx context.Context, grower string, come []calendar.
 		}
 	}()
 	if err := s.forecast(ctx, grower, come, now); err != nil {
+		return err
+	}
+	if err := s.locks.keep(ctx, morningsJob); err != nil {
 		return err
 	}
 	for _, p := range come {
