@@ -96,9 +96,13 @@ type Anchor struct {
 	Next bool `yaml:"next"`
 
 	Phase phenology.Phase   `yaml:"phase"` // with at: phase
-	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors
-	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south
+	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors; the base with at: degree-days
+	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south; with at: degree-days since when they count (the start of the season when not given)
 	Work  string            `yaml:"work"`  // with at: work or shade; a work, or AnyHard, AnyRootWork
+
+	// Sum, 1 to 5000 C d, and Method, the average when not given, go with at: degree-days.
+	Sum    float64      `yaml:"sum"`
+	Method WarmthMethod `yaml:"method"`
 
 	Earliest []Anchor `yaml:"earliest"`
 	Latest   []Anchor `yaml:"latest"`
@@ -119,6 +123,7 @@ const (
 	AtCold        At = "cold"          // first day after midsummer from which the mean temperature of 7 days is below C
 	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (where not known -3, or -10 with the trait hardy-roots) plus C (5 when not given)
 	AtRootColdEnd At = "root-cold-end" // day after the last before midsummer on which it is; none where there is none
+	AtDegreeDays  At = "degree-days"   // first day by which the degree-days above C since Date reach Sum
 	AtHeat        At = "heat"          // first day with Tmax above C
 	AtHeatEnd     At = "heat-end"      // day after the last with Tmax above C
 	AtDate        At = "date"          // a day of the calendar
