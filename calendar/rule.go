@@ -50,8 +50,9 @@ type Rule struct {
 
 	// Variant names a way of doing it on which growers disagree; a grower
 	// chooses one, and without a choice the rule whose variant is empty holds.
-	// Instead is the id of that rule: the variant takes its place. Both or
-	// neither are given.
+	// Instead is the id of that rule: the variant takes its place. A variant with no
+	// Instead is work besides, that is planned only where a grower chose it, such as
+	// propagation.
 	Variant string `yaml:"variant"`
 	Instead string `yaml:"instead"`
 
@@ -65,6 +66,7 @@ type Scope struct {
 	Except  []string          `yaml:"except"`  // species or genera
 	Traits  []Trait           `yaml:"traits"`  // must have all
 	Without []Trait           `yaml:"without"` // must have none
+	Pests   []string          `yaml:"pests"`   // must be known to get one of them
 	Stages  []Stage           `yaml:"stages"`
 	Origins []Origin          `yaml:"origins"`
 	Looks   []Look            `yaml:"looks"` // of the show; only in rules that hang on one
@@ -162,6 +164,10 @@ type Need struct {
 	Since   string  `yaml:"since"`
 	Seasons float64 `yaml:"seasons"`
 	Weeks   float64 `yaml:"weeks"`
+
+	// Interval, with Seasons: where it is known how many growing seasons lie between
+	// repots of the species at the tree's stage, these hold in the place of Seasons.
+	Interval bool `yaml:"interval"`
 
 	// NotThisSeason: none of these works (or AnyHard, AnyRootWork) was done in the
 	// season of the window.
