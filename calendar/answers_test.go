@@ -127,3 +127,19 @@ func TestCautionsOfAnswers(t *testing.T) {
 		}
 	}
 }
+
+// Field soil leaves by halves where roots are delicate, or nothing is known of them.
+func TestFieldSoilBySteps(t *testing.T) {
+	delicate, unknown := *maple, *maple
+	delicate.RootWork, unknown.RootWork = "badly", ""
+	for _, test := range []struct {
+		s    *Species
+		want float64
+	}{{maple, 0}, {&delicate, 0.5}, {&unknown, 0.5}, {pine, 0.5}} {
+		p := smallPlanner(t, temperate, "2026-05-01")
+		b := p.bench(&Tree{Origin: Collected, Log: []Entry{did(t, "2020-03-01", "collected"), did(t, "2024-04-01", WorkRepot)}}, test.s)
+		if got := b.state.FieldSoil; got != test.want {
+			t.Errorf("%s, root work %q: %v of field soil left, want %v", test.s.Name, test.s.RootWork, got, test.want)
+		}
+	}
+}
