@@ -57,7 +57,7 @@ func (a *Agenda) gap(t *TreePlan, x, y *Planned) func(climate.Date) climate.Date
 	minds := apart
 	for _, n := range y.Rule.Needs {
 		if n.Since != "" && x.Work.counts(n.Since) {
-			days, seasons, minds = max(days, int(math.Round(7*n.Weeks))), max(seasons, n.Seasons), true
+			days, seasons, minds = max(days, int(math.Round(7*n.Weeks))), max(seasons, n.seasons(t.Species, t.State.Stage)), true
 		}
 	}
 	for _, n := range x.Rule.Needs {

@@ -98,13 +98,15 @@ func (t *timing) at(a *Anchor, season int) climate.Sample {
 			return climate.Sample{t.show.On}
 		}
 		return climate.Sample{climate.NoDate}
+	case AtDegreeDays:
+		return t.planner.weather(t.warmthOf(a, season))
 	case AtShade:
 		if d := t.worked(a.Work); d.Valid() {
 			return t.planner.shadeEnds(d, t.species)
 		}
 		return climate.Sample{climate.NoDate}
 	}
-	return t.planner.weather(event{a.At, t.level(a), season})
+	return t.planner.weather(event{at: a.At, level: t.level(a), season: season})
 }
 
 // worked returns when one of the works that name stands for was last done.

@@ -2,6 +2,7 @@ package calendar
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"budswell/climate"
@@ -132,7 +133,23 @@ func (b *bench) candidateOf(r *Rule, w *Work, season int, t timed) *candidate {
 	if c.day > on {
 		c.state = b.history.at(c.day)
 	}
+	if usual := b.usualInterval(c); usual != "" {
+		c.Why += " " + usual
+	}
 	return c
+}
+
+// usualInterval says how often trees of the species are repotted at the stage, and
+// when this one last had root work; nothing where that is not known or not asked for.
+func (b *bench) usualInterval(c *candidate) string {
+	if b.species.Repot == nil || !slices.ContainsFunc(c.Rule.Needs, func(n Need) bool { return n.Interval }) {
+		return ""
+	}
+	out := fmt.Sprintf("Trees of its kind want this about every %s at this stage", count(b.species.Repot.At(c.state.Stage), "growing season"))
+	if last := b.history.last(AnyRootWork, beforeAll); last.Valid() {
+		out += fmt.Sprintf("; the last root work was on %v", last)
+	}
+	return out + "."
 }
 
 // aside is how many days outside a window a work still counts as that window's.

@@ -182,7 +182,7 @@ func (b *bench) overdue(c *candidate) bool {
 	every := 0.0
 	for _, n := range c.Rule.Needs {
 		if n.Since == AnyRootWork || n.Since == WorkRepot {
-			every = max(every, n.Seasons)
+			every = max(every, n.seasons(b.species, c.state.Stage))
 		}
 	}
 	last := max(b.history.had, b.lastHardOn(HardOnRoots))

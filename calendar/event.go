@@ -7,6 +7,7 @@ type event struct {
 	at     At
 	level  float64 // C
 	season int
+	warmth warmthSum // with AtDegreeDays
 }
 
 // week is over how many days means are taken, so that one warm night does not
@@ -67,6 +68,8 @@ func (p *Planner) find(e event, first, last climate.Date) climate.Sample {
 		return o.FirstDay(nights(false), summer, last)
 	case AtRootColdEnd:
 		return moved(o.LastDay(nights(false), first, summer-1), 1)
+	case AtDegreeDays:
+		return summed(o, e.level, e.warmth, first, last)
 	case AtHeat:
 		return o.FirstDay(hot, first, last)
 	case AtHeatEnd:

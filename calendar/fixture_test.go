@@ -72,7 +72,7 @@ var usualDays = map[phenology.Phase]int{
 }
 
 var (
-	maple = &Species{Name: "Acer campestre", Common: []string{"field maple"}, Group: phenology.Deciduous, Flush: phenology.Middle}
+	maple = &Species{Name: "Acer campestre", Common: []string{"field maple"}, Group: phenology.Deciduous, Flush: phenology.Middle, Answers: middling}
 	pine  = &Species{Name: "Pinus sylvestris", Common: []string{"Scots pine"}, Group: phenology.SingleFlushPine}
 )
 

@@ -20,7 +20,7 @@ func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
 	}
 	plan := &Plan{On: p.outlook.Issue, Site: p.outlook.Site, Basis: p.outlook.Basis, Supply: p.outlook.Supply}
 	for _, g := range groups {
-		b := p.bench(&Tree{ID: string(g), Name: string(g), Origin: Nursery}, &Species{Group: g, Flush: phenology.Middle})
+		b := p.bench(&Tree{ID: string(g), Name: string(g), Origin: Nursery}, &Species{Group: g, Flush: phenology.Middle, Answers: middling})
 		b.state.Stage = StageBuilding
 		for i := range p.lore.Rules {
 			r := &p.lore.Rules[i]
@@ -46,6 +46,9 @@ func (p *Planner) GroupPlan(groups ...phenology.Group) (*Plan, error) {
 	}
 	return plan, nil
 }
+
+// middling is how a species in the middle of its group answers.
+var middling = Answers{BackBuds: "some", RootWork: "fairly", NewGrowth: "fairly", Bleeding: "none", Poison: &Poison{}}
 
 // plan puts together what was found for the tree.
 func (b *bench) plan() TreePlan {

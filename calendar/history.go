@@ -93,9 +93,7 @@ func (h *history) do(w *Work, e Entry, rest float64) {
 		h.had = e.On
 		rest = max(rest, h.restCollected())
 	case WorkRepot:
-		// Broadleaves can be washed clean at once; of a conifer's field soil at
-		// most half of the root ball goes at a time.
-		if h.species.Conifer() {
+		if h.species.bySteps() {
 			h.soil = max(0, h.soil-0.5)
 		} else {
 			h.soil = 0
@@ -157,6 +155,11 @@ func (s *Species) Conifer() bool {
 	}
 	return false
 }
+
+// bySteps reports whether field soil leaves the roots by halves: of conifers, and of
+// kinds that answer root work badly or of which that is not known. Other broadleaves
+// can be washed clean at once (common practice, no published source).
+func (s *Species) bySteps() bool { return s.Conifer() || s.Has(RootSensitive) }
 
 // last returns when one of the works that name stands for was last done, at the
 // earliest on from; NoDate when never.

@@ -15,6 +15,8 @@ type Lore struct {
 	Works    []Work      `yaml:"works"`
 	Rules    []Rule      `yaml:"rules"`
 	Cautions []Caution   `yaml:"cautions"`
+	Genera   []Genus     `yaml:"genera"`
+	Pests    []Pest      `yaml:"pests"`
 	Stages   []StageTime `yaml:"stages"`
 	Setbacks []Setback   `yaml:"setbacks"`
 }
@@ -74,7 +76,8 @@ func nameAll(species []*Species) string {
 // and where they differ the more cautious.
 func inCommon(kin []*Species) *Species {
 	out := &Species{Name: kin[0].Genus(), Group: kin[0].Group, Flush: kin[0].Flush, Source: "what its species have in common"}
-	for _, t := range Traits() {
+	out.Answers = answersInCommon(kin)
+	for _, t := range OwnTraits() {
 		n := 0
 		for _, s := range kin {
 			if s.Has(t) {
@@ -94,6 +97,39 @@ func inCommon(kin []*Species) *Species {
 	out.FlowerWeeks = tenderest(kin, func(s *Species) *float64 { return s.FlowerWeeks })
 	out.RootsKilledBelow = tenderest(kin, func(s *Species) *float64 { return s.RootsKilledBelow })
 	out.CrownHardy = tenderest(kin, func(s *Species) *float64 { return s.CrownHardy })
+	return out
+}
+
+// answersInCommon returns how all of some species answer: of each the most delicate,
+// not known unless it is of all; the pests of any.
+func answersInCommon(kin []*Species) Answers {
+	out := kin[0].Answers
+	worst := func(a, b Grade, of []Grade) Grade {
+		i, j := slices.Index(of, a), slices.Index(of, b)
+		if i < 0 || j < 0 {
+			return ""
+		}
+		return of[max(i, j)]
+	}
+	for _, s := range kin[1:] {
+		out.BackBuds = worst(out.BackBuds, s.BackBuds, BackBudGrades)
+		out.RootWork = worst(out.RootWork, s.RootWork, RootWorkGrades)
+		out.NewGrowth = worst(out.NewGrowth, s.NewGrowth, NewGrowthGrades)
+		out.Bleeding = worst(out.Bleeding, s.Bleeding, BleedingGrades)
+		if out.Repot != nil && s.Repot != nil {
+			out.Repot = &RepotEvery{max(out.Repot.Young, s.Repot.Young), max(out.Repot.Building, s.Repot.Building), max(out.Repot.Refined, s.Repot.Refined)}
+		} else {
+			out.Repot = nil
+		}
+		if out.Poison != nil && (s.Poison == nil || len(s.Poison.Parts) > 0) {
+			out.Poison = s.Poison
+		}
+		for _, id := range s.Pests {
+			if !slices.Contains(out.Pests, id) {
+				out.Pests = append(slices.Clone(out.Pests), id)
+			}
+		}
+	}
 	return out
 }
 
@@ -127,6 +163,16 @@ func (l *Lore) RuleByID(id string) (*Rule, bool) {
 	for i := range l.Rules {
 		if l.Rules[i].ID == id {
 			return &l.Rules[i], true
+		}
+	}
+	return nil, false
+}
+
+// PestByID finds a pest.
+func (l *Lore) PestByID(id string) (*Pest, bool) {
+	for i := range l.Pests {
+		if l.Pests[i].ID == id {
+			return &l.Pests[i], true
 		}
 	}
 	return nil, false
@@ -171,26 +217,32 @@ func (c *Scope) MatchesSpecies(s *Species) bool {
 		!named(c.Except) &&
 		!slices.ContainsFunc(c.Traits, func(t Trait) bool { return !has(t) }) &&
 		!slices.ContainsFunc(c.Without, has) &&
+		(len(c.Pests) == 0 || slices.ContainsFunc(c.Pests, func(id string) bool { return slices.Contains(s.Pests, id) })) &&
 		(len(c.Looks) == 0 || slices.ContainsFunc(s.Looks(), func(l Look) bool { return slices.Contains(c.Looks, l) }))
 }
 
 // CautionTexts returns the cautions that show with a rule's work on trees of s,
-// each once: the rule's, the work's, and for work by hand those of the species'
-// traits. The species may be nil.
+// each once: the rule's, the work's, those that go with such work of themselves, and
+// for work by hand those of the species. The species may be nil.
 func (l *Lore) CautionTexts(r *Rule, s *Species) []string {
 	ids := slices.Clone(r.Cautions)
-	if w, ok := l.WorkByID(r.Work); ok {
-		ids = append(ids, w.Cautions...)
-		if s != nil && slices.Contains([]Class{Collecting, Roots, Branches, Wire, Foliage}, w.Class) {
-			for _, t := range s.Traits {
-				ids = append(ids, string(t))
-			}
+	w, ok := l.WorkByID(r.Work)
+	if !ok {
+		w = &Work{ID: r.Work}
+	}
+	ids = append(ids, w.Cautions...)
+	if s != nil && w.byHand() {
+		switch {
+		case s.Poison != nil:
+			ids = append(ids, s.Poison.Caution)
+		case !s.Has(ToxicSap) && !s.Has(ToxicSeed):
+			ids = append(ids, PoisonUnknown)
 		}
 	}
 	var out []string
-	for _, c := range l.Cautions {
-		if slices.Contains(ids, c.ID) {
-			out = append(out, c.Text)
+	for i := range l.Cautions {
+		if c := &l.Cautions[i]; slices.Contains(ids, c.ID) || c.goesWith(w, s) {
+			out = append(out, c.Words())
 		}
 	}
 	return out

@@ -15,7 +15,7 @@ func at(v float64) *float64 { return &v }
 func testLore() *calendar.Lore {
 	return &calendar.Lore{
 		Species: []calendar.Species{
-			{Name: "Acer campestre", Synonyms: []string{"Acer austriacum"}, Common: []string{"field maple"}, Group: phenology.Deciduous, Flush: phenology.Middle, Traits: []calendar.Trait{calendar.Bleeder, calendar.BudsOnOldWood}, RootsKilledBelow: at(-10), CrownHardy: at(-29)},
+			{Name: "Acer campestre", Synonyms: []string{"Acer austriacum"}, Common: []string{"field maple"}, Group: phenology.Deciduous, Flush: phenology.Middle, Traits: []calendar.Trait{calendar.Bleeder, calendar.BudsOnOldWood}, Answers: calendar.Answers{NewGrowth: "hardy"}, RootsKilledBelow: at(-10), CrownHardy: at(-29)},
 			{Name: "Acer palmatum", Group: phenology.Deciduous, Flush: phenology.Middle, Traits: []calendar.Trait{calendar.Bleeder, calendar.SoftGrowthFrost}, RootsKilledBelow: at(-8)},
 			{Name: "Pinus mugo", Group: phenology.SingleFlushPine},
 			{Name: "Pinus thunbergii", Group: phenology.MultiFlushPine},

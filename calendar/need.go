@@ -131,8 +131,8 @@ func (b *bench) tooSoon(n *Need, c *candidate) objection {
 			if end := on + climate.Date(math.Round(7*n.Weeks)); end > c.day {
 				out = objection{fmt.Sprintf("wants %s after %s (%s)", count(n.Weeks, "week"), lower(w.Title), was), end, on}
 			}
-		} else if !b.history.growth.Passed(on, c.day, n.Seasons) {
-			out = b.resting(w, on, was, n.Seasons)
+		} else if seasons := n.seasons(b.species, c.state.Stage); !b.history.growth.Passed(on, c.day, seasons) {
+			out = b.resting(w, on, was, seasons)
 		}
 	})
 	return out

@@ -273,10 +273,9 @@ func (l *life) live() {
 	}
 }
 
-// lessSoil returns what is left of field soil after a repot: broadleaves are washed
-// clean at once; of a conifer's at most half of the root ball goes at a time.
+// lessSoil returns what is left of field soil after a repot.
 func (l *life) lessSoil(soil float64) float64 {
-	if l.conifer {
+	if l.species.bySteps() {
 		return max(0, soil-0.5)
 	}
 	return 0

@@ -272,7 +272,7 @@ func (l *life) meets(n *Need, b *bound) bool {
 		if n.Weeks > 0 {
 			b.after(day+climate.Date(7*n.Weeks+0.5), bySince, l.madeAt(w), w)
 		} else {
-			b.after(l.clock.by(l.clock.at(day)+enough(n.Seasons)), bySince, l.madeAt(w), w)
+			b.after(l.clock.by(l.clock.at(day)+enough(n.seasons(l.species, stages[l.stage]))), bySince, l.madeAt(w), w)
 		}
 		return b.day < afterAll
 	}

@@ -50,8 +50,9 @@ type Rule struct {
 
 	// Variant names a way of doing it on which growers disagree; a grower
 	// chooses one, and without a choice the rule whose variant is empty holds.
-	// Instead is the id of that rule: the variant takes its place. Both or
-	// neither are given.
+	// Instead is the id of that rule: the variant takes its place. A variant with no
+	// Instead is work besides, that is planned only where a grower chose it, such as
+	// propagation.
 	Variant string `yaml:"variant"`
 	Instead string `yaml:"instead"`
 
@@ -65,6 +66,7 @@ type Scope struct {
 	Except  []string          `yaml:"except"`  // species or genera
 	Traits  []Trait           `yaml:"traits"`  // must have all
 	Without []Trait           `yaml:"without"` // must have none
+	Pests   []string          `yaml:"pests"`   // must be known to get one of them
 	Stages  []Stage           `yaml:"stages"`
 	Origins []Origin          `yaml:"origins"`
 	Looks   []Look            `yaml:"looks"` // of the show; only in rules that hang on one
@@ -96,9 +98,13 @@ type Anchor struct {
 	Next bool `yaml:"next"`
 
 	Phase phenology.Phase   `yaml:"phase"` // with at: phase
-	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors
-	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south
+	C     *float64          `yaml:"c"`     // a temperature, C, -30 to 45, with the frost and warmth anchors; the base with at: degree-days
+	Date  *climate.MonthDay `yaml:"date"`  // with at: date; a northern day, turned half a year in the south; with at: degree-days since when they count (the start of the season when not given)
 	Work  string            `yaml:"work"`  // with at: work or shade; a work, or AnyHard, AnyRootWork
+
+	// Sum, 1 to 5000 C d, and Method, the average when not given, go with at: degree-days.
+	Sum    float64      `yaml:"sum"`
+	Method WarmthMethod `yaml:"method"`
 
 	Earliest []Anchor `yaml:"earliest"`
 	Latest   []Anchor `yaml:"latest"`
@@ -119,6 +125,7 @@ const (
 	AtCold        At = "cold"          // first day after midsummer from which the mean temperature of 7 days is below C
 	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (where not known -3, or -10 with the trait hardy-roots) plus C (5 when not given)
 	AtRootColdEnd At = "root-cold-end" // day after the last before midsummer on which it is; none where there is none
+	AtDegreeDays  At = "degree-days"   // first day by which the degree-days above C since Date reach Sum
 	AtHeat        At = "heat"          // first day with Tmax above C
 	AtHeatEnd     At = "heat-end"      // day after the last with Tmax above C
 	AtDate        At = "date"          // a day of the calendar
@@ -157,6 +164,10 @@ type Need struct {
 	Since   string  `yaml:"since"`
 	Seasons float64 `yaml:"seasons"`
 	Weeks   float64 `yaml:"weeks"`
+
+	// Interval, with Seasons: where it is known how many growing seasons lie between
+	// repots of the species at the tree's stage, these hold in the place of Seasons.
+	Interval bool `yaml:"interval"`
 
 	// NotThisSeason: none of these works (or AnyHard, AnyRootWork) was done in the
 	// season of the window.

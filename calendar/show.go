@@ -263,10 +263,11 @@ func spoilsShow(b *bench, c *candidate) objection {
 					continue
 				}
 				if n.Weeks == 0 {
-					if b.history.growth.Passed(c.day, s.On, n.Seasons) {
+					seasons := n.seasons(b.species, c.state.Stage)
+					if b.history.growth.Passed(c.day, s.On, seasons) {
 						continue
 					}
-					wants = count(n.Seasons, "growing season")
+					wants = count(seasons, "growing season")
 				}
 				return objection{
 					reason: fmt.Sprintf("would spoil the show %q on %v, which wants it %s behind the tree", s.Name, s.On, wants),

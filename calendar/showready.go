@@ -299,7 +299,7 @@ func (r *readying) shown() Criterion {
 	for _, rule := range r.showDay(r.show) {
 		for _, n := range rule.Needs {
 			if n.Since == WorkShow && n.Seasons > 0 {
-				by = r.history.growth.PassedBy(last, n.Seasons)
+				by = r.history.growth.PassedBy(last, n.seasons(r.history.species, StageExhibition))
 			}
 		}
 	}

@@ -20,6 +20,8 @@ type Species struct {
 
 	Traits []Trait `yaml:"traits"`
 
+	Answers `yaml:",inline"`
+
 	// RootsKilledBelow is the root-zone temperature that kills potted roots, C,
 	// -30 to 10; CrownHardy the lowest air temperature that a rested crown
 	// stands, C, -60 to 15. Nil where not known: the plan is then cautious.
@@ -34,16 +36,6 @@ type Species struct {
 // Habit returns what of the species decides its dates.
 func (s *Species) Habit() phenology.Habit {
 	return phenology.Habit{Species: s.Name, Group: s.Group, Flush: s.Flush, FlowerWeeks: s.FlowerWeeks}
-}
-
-// Has reports whether the species has a trait.
-func (s *Species) Has(t Trait) bool {
-	for _, v := range s.Traits {
-		if v == t {
-			return true
-		}
-	}
-	return false
 }
 
 // Trait is a property of a species that rules ask for. A caution whose id is
@@ -62,10 +54,17 @@ const (
 	SoftGrowthFrost      Trait = "soft-growth-frost"      // new growth is killed by light frost
 	BudsOnOldWood        Trait = "buds-on-old-wood"       // answers hard cuts with buds
 	FrostHardyRoots      Trait = "hardy-roots"            // potted roots stand hard frost
+
+	// Only rules and cautions name these; they follow from how a species answers.
+	HardlyBackBuds Trait = "hardly-back-buds" // hardly buds on old wood, or it is not known
+	RootSensitive  Trait = "root-sensitive"   // answers root work badly, or it is not known
 )
 
 // Traits lists all traits.
-func Traits() []Trait {
+func Traits() []Trait { return append(OwnTraits(), HardlyBackBuds, RootSensitive) }
+
+// OwnTraits lists the traits that the row of a species may list.
+func OwnTraits() []Trait {
 	return []Trait{
 		Bleeder, StoneFruit, PartialLeaf, NoBareRoot, WorkedAfterFlowering, ToxicSap, ToxicSeed,
 		SoftGrowthFrost, BudsOnOldWood, FrostHardyRoots,

@@ -85,7 +85,7 @@ func (t *timing) reason(a *Anchor, season int) string {
 		if a.At == AtFirstFrost {
 			name = "First frost"
 		}
-		s := t.planner.weather(event{a.At, t.level(a), season})
+		s := t.planner.weather(event{at: a.At, level: t.level(a), season: season})
 		dates := make(climate.Sample, len(s))
 		for i, d := range s {
 			dates[i] = d
@@ -102,6 +102,8 @@ func (t *timing) reason(a *Anchor, season int) string {
 			out += fmt.Sprintf("; none in %.0f of 100 years", math.Ceil(100*(1-c)))
 		}
 		return out
+	case AtDegreeDays:
+		return t.soMuchWarmth(a, season)
 	case AtShow:
 		if t.show != nil {
 			return t.show.reason()

@@ -163,7 +163,7 @@ func (p *Planner) endless(r *Rule, t *timing, season int, opens, closes climate.
 	}
 	if swells(&r.Closes) {
 		least := first + climate.Date(r.Closes.Days-r.Opens.Days)
-		closes = append(climate.Sample{}, p.weather(event{AtWarmth, heatBegins, season})...)
+		closes = append(climate.Sample{}, p.weather(event{at: AtWarmth, level: heatBegins, season: season})...)
 		for i, d := range closes {
 			if d == beforeAll || !d.Valid() || d < least {
 				closes[i] = afterAll

@@ -68,6 +68,8 @@ func (a *Anchor) point() string {
 		return "the week in which nights near what potted roots stand"
 	case AtRootColdEnd:
 		return "the last week in which nights are near what potted roots stand"
+	case AtDegreeDays:
+		return a.warmthWords()
 	case AtHeat:
 		return fmt.Sprintf("the first day above %g °C", c)
 	case AtHeatEnd:

@@ -1,5 +1,7 @@
 package calendar
 
+import "slices"
+
 // Work is a kind of work that a person does to a tree.
 type Work struct {
 	ID       string   `yaml:"id"`    // such as repot
@@ -80,4 +82,44 @@ const (
 type Caution struct {
 	ID   string `yaml:"id"`
 	Text string `yaml:"text"`
+
+	// Classes and Works name work with which it shows of itself, besides that which
+	// names it. Of a caution whose id is that of a trait they say with which work on
+	// trees that have it; where they are not given, with all work by hand.
+	Classes []Class  `yaml:"classes"`
+	Works   []string `yaml:"works"`
+
+	// Region is where it holds, as people there read it, set before the text; empty:
+	// everywhere. A club adds what its law asks for so.
+	Region string `yaml:"region"`
 }
+
+// Words returns the caution as people read it.
+func (c *Caution) Words() string {
+	if c.Region == "" {
+		return c.Text
+	}
+	return "In " + c.Region + ": " + c.Text
+}
+
+// goesWith reports whether a caution shows of itself with a work on trees of s, which
+// may be nil.
+func (c *Caution) goesWith(w *Work, s *Species) bool {
+	named := slices.Contains(c.Classes, w.Class) || slices.Contains(c.Works, w.ID)
+	if !slices.Contains(Traits(), Trait(c.ID)) {
+		return named
+	}
+	if len(c.Classes) == 0 && len(c.Works) == 0 {
+		named = w.byHand()
+	}
+	return named && s != nil && s.Has(Trait(c.ID))
+}
+
+// byHand reports whether a work is done with the hands on the tree.
+func (w *Work) byHand() bool {
+	return slices.Contains([]Class{Collecting, Roots, Branches, Wire, Foliage}, w.Class)
+}
+
+// PoisonUnknown is the id of the caution that shows with work by hand on a species of
+// which it is not known whether it is poisonous.
+const PoisonUnknown = "poison-unknown"

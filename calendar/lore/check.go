@@ -133,6 +133,13 @@ func (s *set) checkCautions() {
 	for _, c := range s.cautions {
 		s.checkID(c.spot.at("id"), c.value.ID)
 		s.checkText(c.spot.at("text"), c.value.Text, 400)
+		checkList(s, c.spot.at("classes"), c.value.Classes, "class", calendar.Classes())
+		for i, id := range c.value.Works {
+			s.checkWork(c.spot.at("works").item(i), id, false)
+		}
+		if c.spot.has("region") {
+			s.checkText(c.spot.at("region"), c.value.Region, 80)
+		}
 	}
 }
 

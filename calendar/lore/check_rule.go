@@ -68,6 +68,11 @@ func (s *set) checkScope(at *spot, c *calendar.Scope) []*calendar.Species {
 	checkList(s, at.at("without"), c.Without, "trait", calendar.Traits())
 	checkList(s, at.at("stages"), c.Stages, "stage", calendar.Stages())
 	checkList(s, at.at("origins"), c.Origins, "origin", origins)
+	for i, id := range c.Pests {
+		if !s.knows("pest", id) {
+			s.faults.add(at.at("pests").item(i), "there is no such pest; want the id of one%s", s.like("pest", id))
+		}
+	}
 	var out []*calendar.Species
 	for i := range s.species {
 		if v := &s.species[i].value; c.MatchesSpecies(v) {
@@ -141,6 +146,9 @@ func (s *set) checkNeed(at *spot, n *calendar.Need) {
 	if at.has("seasons") {
 		s.checkRange(at.at("seasons"), n.Seasons, 0.5, 10, " growing seasons")
 	}
+	if n.Interval && !at.has("seasons") {
+		s.faults.add(at.at("interval"), "goes with seasons, which hold where the species' interval between repots is not known")
+	}
 	if at.has("weeks") {
 		s.checkRange(at.at("weeks"), n.Weeks, 1, 104, " weeks")
 	}
@@ -151,14 +159,17 @@ func alone(s *spot) *spot { return &spot{items: []*spot{s}} }
 
 // checkVariant checks what a rule of a variant takes the place of.
 func (s *set) checkVariant(at *spot, r *calendar.Rule) {
-	if at.has("variant") != at.has("instead") {
-		s.faults.add(at, "want variant and instead both, or neither")
+	if at.has("instead") && !at.has("variant") {
+		s.faults.add(at.at("instead"), "goes with variant, by which a grower chooses this rule")
 		return
 	}
 	if !at.has("variant") {
 		return
 	}
 	s.checkID(at.at("variant"), r.Variant)
+	if !at.has("instead") {
+		return // work besides, for growers who choose it
+	}
 	i := slices.IndexFunc(s.rules, func(o item[calendar.Rule]) bool { return o.value.ID == r.Instead })
 	switch {
 	case i < 0 && !s.knows("rule", r.Instead):

@@ -54,7 +54,7 @@ func (s *set) checkSpeciesValues(v *calendar.Species, at *spot) {
 	if v.Flush != "" && !slices.Contains(flushes, v.Flush) {
 		s.faults.add(at.at("flush"), "want one of %s, or the field left out where it is not known", names(flushes))
 	}
-	checkList(s, at.at("traits"), v.Traits, "trait", calendar.Traits())
+	checkList(s, at.at("traits"), v.Traits, "trait", calendar.OwnTraits())
 	if v.FlowerWeeks != nil {
 		s.checkRange(at.at("flower_weeks"), *v.FlowerWeeks, -10, 30, " weeks after leaf-out")
 		if phases := v.Group.Phases(); phases != nil && !slices.Contains(phases, phenology.Flowering) {
@@ -72,27 +72,35 @@ func (s *set) checkSpeciesValues(v *calendar.Species, at *spot) {
 	if v.RootsKilledBelow != nil && v.CrownHardy != nil && *v.RootsKilledBelow < *v.CrownHardy {
 		s.faults.add(at.at("roots_killed_below"), "potted roots stand less cold than the crown; want at least crown_hardy, %v", *v.CrownHardy)
 	}
-	s.checkSource(at.at("source"), v.Source)
-	for _, field := range sorted(v.Sources) {
+	s.checkAnswers(at, &v.Answers)
+	s.checkSources(at, v.Source, v.Sources, speciesFields, "a species")
+}
+
+// checkSources checks the source of a row and those of its fields.
+func (s *set) checkSources(at *spot, source string, sources map[string]string, fields map[string]bool, what string) {
+	s.checkSource(at.at("source"), source)
+	for _, field := range sorted(sources) {
 		fs := at.at("sources").at(field)
-		if !speciesFields[field] {
-			s.faults.add(fs, "there is no such field of a species")
+		if !fields[field] {
+			s.faults.add(fs, "there is no such field of %s", what)
 		}
-		s.checkSource(fs, v.Sources[field])
+		s.checkSource(fs, sources[field])
 	}
 }
 
-// speciesFields are the fields that may have a source of their own.
-var speciesFields = func() map[string]bool {
+// speciesFields and genusFields are the fields that may have a source of their own.
+var (
+	speciesFields = fieldsWithSource(calendar.Species{})
+	genusFields   = fieldsWithSource(calendar.Genus{})
+)
+
+func fieldsWithSource(of any) map[string]bool {
 	out := map[string]bool{}
-	t := reflect.TypeFor[calendar.Species]()
-	for i := range t.NumField() {
-		out[t.Field(i).Tag.Get("yaml")] = true
+	for f := range fieldsOf(reflect.ValueOf(of)) {
+		out[f] = f != "source" && f != "sources"
 	}
-	delete(out, "source")
-	delete(out, "sources")
 	return out
-}()
+}
 
 func sorted(m map[string]string) []string {
 	out := make([]string, 0, len(m))

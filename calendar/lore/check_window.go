@@ -41,6 +41,7 @@ var anchorFields = map[calendar.At]struct {
 	calendar.AtCold:        {must: []string{"c"}, may: []string{"next"}},
 	calendar.AtRootCold:    {may: []string{"c", "next"}},
 	calendar.AtRootColdEnd: {may: []string{"c", "next"}},
+	calendar.AtDegreeDays:  {must: []string{"c", "sum"}, may: []string{"date", "method", "next"}},
 	calendar.AtHeat:        {must: []string{"c"}, may: []string{"next"}},
 	calendar.AtHeatEnd:     {must: []string{"c"}, may: []string{"next"}},
 	calendar.AtDate:        {must: []string{"date"}, may: []string{"next"}},
@@ -55,7 +56,7 @@ var anchorFields = map[calendar.At]struct {
 // kindsOfAnchor lists the kinds in the order in which errors name them.
 var kindsOfAnchor = []calendar.At{
 	calendar.AtPhase, calendar.AtLastFrost, calendar.AtFirstFrost, calendar.AtNightsAbove, calendar.AtNightsBelow,
-	calendar.AtWarmth, calendar.AtCold, calendar.AtRootCold, calendar.AtRootColdEnd, calendar.AtHeat, calendar.AtHeatEnd,
+	calendar.AtWarmth, calendar.AtCold, calendar.AtRootCold, calendar.AtRootColdEnd, calendar.AtDegreeDays, calendar.AtHeat, calendar.AtHeatEnd,
 	calendar.AtDate, calendar.AtWork, calendar.AtShade, calendar.AtShow, calendar.AtMidsummer, calendar.AtMidwinter, calendar.AtSeasonStart,
 }
 
@@ -88,13 +89,19 @@ func (s *set) checkAnchor(at *spot, a *calendar.Anchor, scope []*calendar.Specie
 			s.faults.add(at, "at: %s needs %s", a.At, f)
 		}
 	}
-	for _, f := range []string{"phase", "c", "date", "work", "next"} {
+	for _, f := range []string{"phase", "c", "date", "sum", "method", "work", "next"} {
 		if at.has(f) && !slices.Contains(kind.must, f) && !slices.Contains(kind.may, f) {
 			s.faults.add(at.at(f), "does not go with %s; leave it out", describe(a))
 		}
 	}
 	if a.C != nil {
 		s.checkRange(at.at("c"), *a.C, -30, 45, " C")
+	}
+	if at.has("sum") {
+		s.checkRange(at.at("sum"), a.Sum, 1, 5000, " degree-days (C)")
+	}
+	if at.has("method") {
+		checkList(s, alone(at.at("method")), []calendar.WarmthMethod{a.Method}, "method", calendar.WarmthMethods())
 	}
 	if a.Work != "" {
 		s.checkWork(at.at("work"), a.Work, true)
@@ -182,6 +189,9 @@ func neverOpens(opens, closes *calendar.Anchor, scope []*calendar.Species) bool 
 	switch {
 	case equal(opens, &same):
 		return closes.Days < opens.Days
+	case opens.At == calendar.AtDegreeDays && closes.At == calendar.AtDegreeDays:
+		same.Sum = opens.Sum
+		return equal(opens, &same) && closes.Sum < opens.Sum
 	case opens.At == calendar.AtPhase && closes.At == calendar.AtPhase:
 		return len(scope) > 0 && !slices.ContainsFunc(scope, func(sp *calendar.Species) bool {
 			return !before(sp.Group, closes.Phase, opens.Phase)
@@ -192,7 +202,7 @@ func neverOpens(opens, closes *calendar.Anchor, scope []*calendar.Species) bool 
 
 // equal reports whether two single anchors hang on the same.
 func equal(a, b *calendar.Anchor) bool {
-	return a.At == b.At && a.Days == b.Days && a.Next == b.Next && a.Phase == b.Phase && a.Work == b.Work &&
+	return a.At == b.At && a.Days == b.Days && a.Next == b.Next && a.Phase == b.Phase && a.Work == b.Work && a.Sum == b.Sum && a.Method == b.Method &&
 		(a.C == nil) == (b.C == nil) && (a.C == nil || *a.C == *b.C) &&
 		(a.Date == nil) == (b.Date == nil) && (a.Date == nil || *a.Date == *b.Date)
 }

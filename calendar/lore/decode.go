@@ -2,6 +2,7 @@ package lore
 
 import (
 	"encoding"
+	"maps"
 	"reflect"
 	"sort"
 	"strings"
@@ -62,12 +63,9 @@ func (d *decoder) mapping(n ast.Node, v reflect.Value, s *spot) {
 	if !ok {
 		return
 	}
-	known := map[string]int{}
-	for i := range v.NumField() {
-		known[v.Type().Field(i).Tag.Get("yaml")] = i
-	}
+	known := fieldsOf(v)
 	for _, p := range pairs {
-		i, ok := known[p.key]
+		f, ok := known[p.key]
 		if !ok {
 			names := make([]string, 0, len(known))
 			for name := range known {
@@ -79,8 +77,22 @@ func (d *decoder) mapping(n ast.Node, v reflect.Value, s *spot) {
 			d.faults.add(ks, "there is no such field; the fields are %s", strings.Join(names, ", "))
 			continue
 		}
-		s.fields[p.key] = d.value(p.value, v.Field(i), join(s.field, p.key))
+		s.fields[p.key] = d.value(p.value, f, join(s.field, p.key))
 	}
+}
+
+// fieldsOf returns the fields of a struct by their names in YAML, those of structs
+// within it that are read inline among them.
+func fieldsOf(v reflect.Value) map[string]reflect.Value {
+	out := map[string]reflect.Value{}
+	for i := range v.NumField() {
+		if v.Type().Field(i).Anonymous {
+			maps.Copy(out, fieldsOf(v.Field(i)))
+			continue
+		}
+		out[v.Type().Field(i).Tag.Get("yaml")] = v.Field(i)
+	}
+	return out
 }
 
 // table fills a map of strings.

@@ -2,9 +2,12 @@
 // and cautions in its YAML files, which are part of the program, and those that
 // a grower or club adds or puts in their place.
 //
-// A file holds any of the keys species, works, rules, cautions, stages and
-// setbacks, each a list; the fields are those of [calendar.Species], [calendar.Work],
-// [calendar.Rule], [calendar.Caution], [calendar.StageTime] and [calendar.Setback]. Every value is checked; see [Read].
+// A file holds any of the keys species, genera, works, rules, cautions, pests, stages
+// and setbacks, each a list; the fields are those of [calendar.Species],
+// [calendar.Genus], [calendar.Work], [calendar.Rule], [calendar.Caution],
+// [calendar.Pest], [calendar.StageTime] and [calendar.Setback]. Every value is checked;
+// see [Read]. What a genus says holds for those of its species whose rows say nothing,
+// also for those that a grower adds.
 package lore
 
 import (
@@ -25,8 +28,11 @@ import (
 	"budswell/calendar"
 )
 
-//go:embed works.yaml cautions.yaml stages.yaml rules species
+//go:embed works.yaml cautions.yaml stages.yaml genera.yaml pests.yaml rules species
 var builtin embed.FS
+
+// keys are those that a file may hold, as errors name them.
+const keys = "species, genera, works, rules, cautions, pests, stages, setbacks"
 
 // maxBytes is how large a file of lore may be; maxDepth how deep its values may
 // lie in one another. Both are far above what lore needs, and keep a hostile
@@ -106,7 +112,7 @@ func (s *set) read(f File, layer int) {
 		return
 	}
 	if root == nil || root.Type() == ast.NullType {
-		s.faults.add(top, "holds nothing; want one of the keys species, works, rules, cautions, stages, setbacks")
+		s.faults.add(top, "holds nothing; want one of the keys %s", keys)
 		return
 	}
 	d := decoder{file: f.Name, faults: &s.faults}
@@ -121,13 +127,17 @@ func (s *set) read(f File, layer int) {
 			s.rules = append(s.rules, items[calendar.Rule](s, &d, p, layer, "rule", "id")...)
 		case "cautions":
 			s.cautions = append(s.cautions, items[calendar.Caution](s, &d, p, layer, "caution", "id")...)
+		case "genera":
+			s.genera = append(s.genera, items[calendar.Genus](s, &d, p, layer, "genus", "name")...)
+		case "pests":
+			s.pests = append(s.pests, items[calendar.Pest](s, &d, p, layer, "pest", "id")...)
 		case "stages":
 			s.stages = append(s.stages, items[calendar.StageTime](s, &d, p, layer, "stage", "id")...)
 		case "setbacks":
 			s.setbacks = append(s.setbacks, items[calendar.Setback](s, &d, p, layer, "setback", "id")...)
 		default:
 			ks := d.spot(p.node, "")
-			s.faults.add(ks, "there is no such key; the keys are species, works, rules, cautions, stages, setbacks")
+			s.faults.add(ks, "there is no such key; the keys are %s", keys)
 		}
 	}
 }

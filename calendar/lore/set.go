@@ -16,6 +16,8 @@ type set struct {
 	cautions []item[calendar.Caution]
 	stages   []item[calendar.StageTime]
 	setbacks []item[calendar.Setback]
+	genera   []item[calendar.Genus]
+	pests    []item[calendar.Pest]
 
 	files  []string         // names, in the order in which they were read
 	known  map[string]known // by kind and id; what was read last holds
@@ -27,6 +29,7 @@ func (s *set) clone() *set {
 	return &set{
 		species: slices.Clone(s.species), works: slices.Clone(s.works), rules: slices.Clone(s.rules), cautions: slices.Clone(s.cautions),
 		stages: slices.Clone(s.stages), setbacks: slices.Clone(s.setbacks),
+		genera: slices.Clone(s.genera), pests: slices.Clone(s.pests),
 		files: slices.Clone(s.files), known: maps.Clone(s.known), faults: faultList{slices.Clone(s.faults.all)},
 	}
 }
@@ -93,8 +96,13 @@ func (s *set) check() {
 
 	s.stages = holding(s, "stage", s.stages, func(v *calendar.StageTime) string { return v.ID })
 	s.setbacks = holding(s, "setback", s.setbacks, func(v *calendar.Setback) string { return v.ID })
+	s.genera = holding(s, "genus", s.genera, func(v *calendar.Genus) string { return v.Name })
+	s.pests = holding(s, "pest", s.pests, func(v *calendar.Pest) string { return v.ID })
 
+	s.checkGenera()
 	s.checkSpecies()
+	s.inherit()
+	s.checkPests()
 	s.checkCautions()
 	s.checkWorks()
 	for i := range s.rules {
@@ -111,6 +119,7 @@ func (s *set) lore() *calendar.Lore {
 	return &calendar.Lore{
 		Species: values(s.species), Works: values(s.works), Rules: values(s.rules), Cautions: values(s.cautions),
 		Stages: values(s.stages), Setbacks: values(s.setbacks),
+		Genera: values(s.genera), Pests: values(s.pests),
 	}
 }
 

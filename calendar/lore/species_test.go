@@ -64,6 +64,7 @@ func TestSpeciesRows(t *testing.T) {
 	}
 	fields := []string{
 		"name", "synonyms", "common", "group", "flush", "flower_weeks", "traits", "roots_killed_below", "crown_hardy",
+		"repot", "back_buds", "root_work", "new_growth", "bleeding", "poison", "pests",
 	}
 	for _, r := range readSpeciesRows(t) {
 		t.Run(r.Name, func(t *testing.T) {

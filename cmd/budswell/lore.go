@@ -30,8 +30,8 @@ func (c *loreCheckCommand) Run(p program) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(p.stdout, "%d species, %d kinds of work, %d rules, %d cautions: no fault found\n",
-		len(known.Species), len(known.Works), len(known.Rules), len(known.Cautions))
+	fmt.Fprintf(p.stdout, "%d species of %d genera, %d kinds of work, %d rules, %d cautions, %d pests: no fault found\n",
+		len(known.Species), len(known.Genera), len(known.Works), len(known.Rules), len(known.Cautions), len(known.Pests))
 	return nil
 }
 
@@ -91,38 +91,23 @@ func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) error {
 	}
 	fmt.Fprintln(w)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	row := func(field, name, value string) {
-		if value == "" {
-			value = "not known"
-		}
+	for _, r := range speciesRows(s) {
 		source := s.Source
-		if own, ok := s.Sources[field]; ok {
+		if own, ok := s.Sources[r.field]; ok {
 			source = own
 		}
-		fmt.Fprintf(t, "  %s\t%s\t%s\n", name, value, source)
-	}
-	degrees := func(v *float64) string {
-		if v == nil {
-			return ""
+		if r.value == "" {
+			r.value, source = "not known", "the plan takes the cautious side"
 		}
-		return fmt.Sprintf("%g °C", *v)
-	}
-	row("group", "grows as", string(s.Group))
-	row("flush", "opens", string(s.Flush))
-	if s.FlowerWeeks != nil {
-		row("flower_weeks", "flowers", fmt.Sprintf("%g weeks after leaf-out", *s.FlowerWeeks))
-	}
-	row("roots_killed_below", "potted roots stand", degrees(s.RootsKilledBelow))
-	row("crown_hardy", "crown stands", degrees(s.CrownHardy))
-	if len(s.Traits) > 0 {
-		names := make([]string, len(s.Traits))
-		for i, v := range s.Traits {
-			names[i] = string(v)
-		}
-		row("traits", "traits", strings.Join(names, ", "))
+		fmt.Fprintf(t, "  %s\t%s\t%s\n", r.name, r.value, source)
 	}
 	if err := t.Flush(); err != nil {
 		return err
+	}
+	for _, id := range s.Pests {
+		if p, ok := known.PestByID(id); ok {
+			fmt.Fprintf(w, "  look for %s: %s (%s)\n", p.Name, p.Look, p.Source)
+		}
 	}
 	for i := range known.Rules {
 		r := &known.Rules[i]
@@ -134,6 +119,63 @@ func showSpecies(w io.Writer, known *calendar.Lore, s *calendar.Species) error {
 	return nil
 }
 
+// speciesRow is a field of a species with its value in words; empty where not known.
+type speciesRow struct{ field, name, value string }
+
+func speciesRows(s *calendar.Species) []speciesRow {
+	rows := []speciesRow{
+		{"group", "grows as", string(s.Group)},
+		{"flush", "opens", string(s.Flush)},
+	}
+	if s.FlowerWeeks != nil {
+		rows = append(rows, speciesRow{"flower_weeks", "flowers", fmt.Sprintf("%g weeks after leaf-out", *s.FlowerWeeks)})
+	}
+	repot, poison, pests := "", "", ""
+	if r := s.Repot; r != nil {
+		repot = fmt.Sprintf("every %g growing seasons young, %g building, %g refined", r.Young, r.Building, r.Refined)
+	}
+	if p := s.Poison; p != nil {
+		poison = "none that is known of"
+		if len(p.Parts) > 0 {
+			poison = strings.Join(p.Parts, ", ")
+		}
+	}
+	if s.Pests != nil {
+		pests = "none listed"
+		if len(s.Pests) > 0 {
+			pests = strings.Join(s.Pests, ", ")
+		}
+	}
+	traits := "none"
+	if len(s.Traits) > 0 {
+		names := make([]string, len(s.Traits))
+		for i, v := range s.Traits {
+			names[i] = string(v)
+		}
+		traits = strings.Join(names, ", ")
+	}
+	return append(
+		rows,
+		speciesRow{"crown_hardy", "crown stands", degrees(s.CrownHardy)},
+		speciesRow{"roots_killed_below", "potted roots stand", degrees(s.RootsKilledBelow)},
+		speciesRow{"new_growth", "new growth in frost", string(s.NewGrowth)},
+		speciesRow{"repot", "repot", repot},
+		speciesRow{"root_work", "answers root work", string(s.RootWork)},
+		speciesRow{"back_buds", "buds on old wood", string(s.BackBuds)},
+		speciesRow{"bleeding", "bleeds", string(s.Bleeding)},
+		speciesRow{"poison", "poisonous", poison},
+		speciesRow{"pests", "pests", pests},
+		speciesRow{"traits", "traits", traits},
+	)
+}
+
+func degrees(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return fmt.Sprintf("%g °C", *v)
+}
+
 func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.Species) {
 	title := r.Title
 	if work, ok := known.WorkByID(r.Work); ok && title == "" {
@@ -141,7 +183,10 @@ func showRule(w io.Writer, known *calendar.Lore, r *calendar.Rule, s *calendar.S
 	}
 	fmt.Fprintf(w, "\n%s (%s", title, r.ID)
 	if r.Variant != "" {
-		fmt.Fprintf(w, "; a variant: %s, instead of %s", r.Variant, r.Instead)
+		fmt.Fprintf(w, "; a variant: %s", r.Variant)
+	}
+	if r.Instead != "" {
+		fmt.Fprintf(w, ", instead of %s", r.Instead)
 	}
 	fmt.Fprintln(w, ")")
 	if len(r.For.Stages) > 0 {
