@@ -177,6 +177,9 @@ func (b *bench) leaveAlone() string {
 			return fmt.Sprintf("Leave it alone for the next eighteen months. %s: %s.", c.Title, c.Blocked[0].Reason)
 		}
 	}
+	if b.planner.winter().doubt(b.species) != "" {
+		return "No day can be planned for it here: look at it every week, and water and feed it as it grows."
+	}
 	return "Leave it alone for the next eighteen months: no rule asks for work on it."
 }
 
