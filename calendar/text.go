@@ -24,6 +24,7 @@ func (p *Plan) WriteText(w io.Writer) error {
 		t.line("", "%s", s)
 	}
 	t.line("", "Dates are forecasts: look at the tree first.")
+	t.water(p.Thirst())
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
@@ -117,6 +118,9 @@ func (t *texter) tree(p *TreePlan) {
 		t.line("  ", "Stands on %s.", p.Bench)
 	}
 	t.line("  ", "%s", p.Next)
+	for _, s := range p.Sums.Lines() {
+		t.line("  ", "%s", s)
+	}
 	t.flags(p.Flags)
 	var cautions []string
 	for i := range p.Works {
