@@ -17,6 +17,7 @@ type RootSum struct {
 	Below   float64      `json:"below"`   // probability that it gets colder than they stand, 0 to 1
 	Nights  []Amount     `json:"nights"`  // of each night, C, tomorrow morning's first
 	Litres  float64      `json:"litres"`  // of the pot
+	Open    bool         `json:"open"`    // reckoned as in the open, on no bench
 
 	warned float64 // probability of less than rootMargin above what they stand
 }
@@ -33,12 +34,15 @@ func (s *RootSum) near() bool { return s.warned >= 0.1 }
 
 // String says it in a sentence.
 func (s *RootSum) String() string {
-	guess := ""
+	guess, where := "", "on its bench"
+	if s.Open {
+		where = "in the open: in its winter shelter it is warmer"
+	}
 	if !s.Known {
 		guess = " (a cautious guess)"
 	}
-	return fmt.Sprintf("Roots in the coming %d nights: %s at the lowest, by %v; they stand %.0f °C%s: below that with %s. Reckoned for a pot of %.0f litres where it stands.",
-		len(s.Nights), s.Lowest.text("°C"), s.Coldest, s.Stand, guess, percent(s.Below), max(1, s.Litres))
+	return fmt.Sprintf("Roots in the coming %d nights: %s at the lowest, by %v; they stand %.0f °C%s: below that with %s. Reckoned for a pot of %.0f litres %s.",
+		len(s.Nights), s.Lowest.text("°C"), s.Coldest, s.Stand, guess, percent(s.Below), max(1, s.Litres), where)
 }
 
 // rootSum follows the temperature of the pot, see [sums.RootMinimum], through the days
@@ -61,11 +65,11 @@ func (b *bench) rootSum() *RootSum {
 	if !cold {
 		return nil
 	}
-	standing := sums.OnBench
-	if b.tree.BenchOn(o.Issue) != "" {
+	standing, open := sums.OnBench, b.tree.BenchOn(o.Issue) == ""
+	if !open {
 		standing = sums.Sheltered
 	}
-	s := &RootSum{Stand: b.species.RootsStand(), Known: b.species.RootsKilledBelow != nil, Litres: v.Litres()}
+	s := &RootSum{Stand: b.species.RootsStand(), Known: b.species.RootsKilledBelow != nil, Litres: amountOf([]float64{v.Litres()}).P50, Open: open}
 	nights := make([][]float64, rootNights)
 	var lowest []float64
 	coldest := make([]int, rootNights)
