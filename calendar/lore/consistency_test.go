@@ -130,8 +130,14 @@ func placesOfWorld(t *testing.T) []placed {
 	return out
 }
 
-// plansOf plans trees at a place, as on a day: by each set of chosen ways.
-func plansOf(t *testing.T, known *calendar.Lore, p *placed, on climate.Date, trees []calendar.Tree, ways ...[]string) []*calendar.Plan {
+// way is trees, and the ways of doing things that are chosen for them.
+type way struct {
+	trees  []calendar.Tree
+	chosen []string
+}
+
+// plansOf plans trees at a place, as on a day, by some ways.
+func plansOf(t *testing.T, known *calendar.Lore, p *placed, on climate.Date, ways ...way) []*calendar.Plan {
 	t.Helper()
 	o, err := (&climate.Weather{Normals: &p.normals}).Outlook(p.site, on)
 	if err != nil {
@@ -142,10 +148,10 @@ func plansOf(t *testing.T, known *calendar.Lore, p *placed, on climate.Date, tre
 		t.Fatal(err)
 	}
 	var out []*calendar.Plan
-	for _, chosen := range ways {
+	for _, w := range ways {
 		planner := calendar.NewPlanner(known, o, f)
-		planner.Variants, planner.Shows = chosen, shows(known, p.site, on, trees)
-		plan, err := planner.Plan(trees)
+		planner.Variants, planner.Shows = w.chosen, shows(known, p.site, on, w.trees)
+		plan, err := planner.Plan(w.trees)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -180,14 +186,17 @@ func aroundTheWorld(t *testing.T) *world {
 	for i := range w.places {
 		p := &w.places[i]
 		on := p.site.SeasonStart(2027) + 4
-		plans := plansOf(t, known, p, on, kept(on), nil, variants(known))
+		grown := slices.DeleteFunc(kept(on), func(tree calendar.Tree) bool {
+			return tree.Origin != calendar.Nursery || strings.HasSuffix(tree.ID, "-entered") // variants are for grown trees
+		})
+		plans := plansOf(t, known, p, on, way{trees: kept(on)}, way{grown, variants(known)})
 		// What is dug in spring, and what was not and may be in autumn.
 		for _, later := range []struct {
 			days climate.Date
 			what string
 		}{{100, "-just-dug"}, {195, "-in-the-ground"}} {
 			days, what := later.days, later.what
-			plans = append(plans, plansOf(t, known, p, on+days, some(kept(on+days), what), nil)...)
+			plans = append(plans, plansOf(t, known, p, on+days, way{trees: some(kept(on+days), what)})...)
 		}
 		w.plans = append(w.plans, plans)
 		if !slices.Contains([]string{"boreal", "mediterranean coast", "southern highland"}, p.kind) {
@@ -195,7 +204,7 @@ func aroundTheWorld(t *testing.T) *world {
 		}
 		for month := range 12 {
 			on := climate.NewDate(2027, 1, 15) + climate.Date(month*365/12)
-			w.months = append(w.months, plansOf(t, known, p, on, kept(on), nil)...)
+			w.months = append(w.months, plansOf(t, known, p, on, way{trees: kept(on)})...)
 		}
 	}
 	w.known = known
