@@ -284,7 +284,7 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 			return wrong(field+".place", "%q: want the id of one of the grower's places", t.Place)
 		}
 		// Before words are compared with those that are known, which takes time.
-		words := []string{t.Species, string(t.Origin), t.Container.Kind, t.Bench}
+		words := []string{t.Species, string(t.Origin), t.Container.Kind, t.Bench, t.Container.Mix}
 		for k := range t.Log {
 			e := &t.Log[k]
 			words = append(words, e.Did, string(e.Saw), string(e.NotYet), e.Moved)

@@ -104,6 +104,7 @@ func (c *checker) head() {
 	if v := t.Container.Litres; v != 0 && !(v >= 0.05 && v <= 500) {
 		c.no(-1, "container.litres", v, "want 0.05 to 500 litres, or nothing where it is not known")
 	}
+	c.container()
 }
 
 func (c *checker) entry(i int) {

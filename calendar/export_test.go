@@ -67,3 +67,6 @@ func (l *life) told() Life {
 
 // Updating reports whether golden files are to be written.
 func Updating() bool { return *update }
+
+// Growth returns how growing seasons are counted for the tree.
+func (p *TreePlan) Growth() *Growth { return p.growth }

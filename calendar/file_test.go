@@ -52,7 +52,7 @@ func TestReadFile(t *testing.T) {
 		Region:  &Region{ID: "hill-club", Name: "Hill club", Groups: []string{"deciduous"}},
 		Trees: []Tree{
 			{
-				ID: "ridge-maple", Name: "ridge maple", Species: "Field Maple", Origin: Collected, Container: Container{Box, 30},
+				ID: "ridge-maple", Name: "ridge maple", Species: "Field Maple", Origin: Collected, Container: Container{Kind: Box, Litres: 30},
 				Log: []Entry{
 					did(t, "2025-03-20", "collected"),
 					{On: day(t, "2025-04-10"), NotYet: phenology.BudSwell},

@@ -23,6 +23,8 @@ func (r *fileReader) tree(n ast.Node, at string, site climate.Site) Tree {
 		"container": func(n ast.Node, at string) {
 			container = r.fields(n, at, map[string]func(ast.Node, string){
 				"kind": r.into(&t.Container.Kind), "litres": r.into(&t.Container.Litres),
+				"shape": r.into(&t.Container.Shape), "length": r.into(&t.Container.Length), "width": r.into(&t.Container.Width),
+				"depth": r.into(&t.Container.Depth), "mix": r.into(&t.Container.Mix),
 			})
 		},
 		"bench": func(n ast.Node, at string) { r.bench(n, at, &t.Bench) },

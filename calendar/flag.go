@@ -122,6 +122,9 @@ func (b *bench) stood(w *Work, on climate.Date) []stand {
 		if r.Work != w.ID || r.ForShow() || !r.For.MatchesSpecies(b.species) || len(r.For.Origins) > 0 && !slices.Contains(r.For.Origins, b.tree.Origin) {
 			continue
 		}
+		if slices.ContainsFunc(r.Needs, func(n Need) bool { return n.FieldSoil != nil && *n.FieldSoil && state.FieldSoil == 0 }) {
+			continue // it is for trees in field soil, and asks less
+		}
 		c := &candidate{Planned: Planned{Rule: r, Work: w, Done: climate.NoDate}, state: state, day: on}
 		if s := b.stoodBy(c); !found || len(s) < len(best) {
 			best, found = s, true

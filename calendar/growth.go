@@ -140,6 +140,15 @@ func (g *Growth) Passed(from, to climate.Date, seasons float64) bool {
 	return g.Seasons(from, to) >= enough(seasons)
 }
 
+// reaches returns the day on which so many growing seasons have passed since a day, the
+// last that is counted where they have not by then.
+func (g *Growth) reaches(from climate.Date, seasons float64) climate.Date {
+	want := g.clock(from) + seasons
+	start := max(int(from)-int(g.first), 0)
+	n := sort.Search(len(g.clocks)-start-1, func(i int) bool { return g.clocks[start+i] >= want })
+	return g.first + climate.Date(start+n)
+}
+
 // PassedBy returns the first day on which [Growth.Passed] holds, NoDate when it
 // does not within forty years.
 func (g *Growth) PassedBy(from climate.Date, seasons float64) climate.Date {

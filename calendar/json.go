@@ -39,6 +39,7 @@ type treeJSON struct {
 	Next     string     `json:"next"`
 	Doubt    string     `json:"doubt,omitempty"`
 	Work     []workJSON `json:"work"`
+	Sums     Sums       `json:"sums"`  // what applies of what a grower works out by hand
 	Flags    []flagJSON `json:"flags"` // what in the log was done against the rules
 }
 
@@ -86,7 +87,7 @@ func (p *Plan) MarshalJSON() ([]byte, error) {
 		t := &p.Trees[i]
 		out.Trees[i] = treeJSON{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Species.Name,
-			Stage: t.State.Stage, Strength: t.State.Strength, Notice: t.Notice, Next: t.Next, Doubt: t.Doubt, Work: make([]workJSON, len(t.Works)),
+			Stage: t.State.Stage, Strength: t.State.Strength, Notice: t.Notice, Next: t.Next, Doubt: t.Doubt, Sums: t.Sums, Work: make([]workJSON, len(t.Works)),
 			Flags: flagsJSON(t.Flags),
 		}
 		for k := range t.Works {

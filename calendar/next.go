@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"budswell/climate"
 	"budswell/climate/phenology"
 )
 
@@ -17,7 +18,7 @@ func (b *bench) next() string {
 	var now, later []*candidate
 	for _, c := range b.works {
 		free, ok := c.free()
-		if !ok || c.Done.Valid() || c.Window.Chance < 0.5 || c.Window.Closes.P50 < on || c.Rule.Every > 0 && !c.Due.Valid() {
+		if !ok || c.Done.Valid() || c.unlikely(on) || c.Rule.Every > 0 && !c.Due.Valid() {
 			continue
 		}
 		c.day = max(c.Window.Opens.P50, free)
@@ -52,6 +53,17 @@ func (b *bench) next() string {
 		return leaveUntil(later[0]) + b.sleepless()
 	}
 	return b.leaveAlone() + b.sleepless()
+}
+
+// unlikely reports whether a window is not to be reckoned with: as likely as not it
+// does not come, or has closed. Protection costs little and is missed dearly: it
+// is told of while there is some chance that its window is open.
+func (c *candidate) unlikely(on climate.Date) bool {
+	const some = 0.2
+	if c.Work.Class == Protection && c.today >= some {
+		return false
+	}
+	return c.Window.Chance < 0.5 || c.Window.Closes.P50 < on
 }
 
 // bestSoon is how many days before its best time an open window is worth naming
@@ -101,7 +113,7 @@ func (c *candidate) sure() bool {
 }
 
 func (b *bench) doNow(now []*candidate) string {
-	c := now[0]
+	c, on := now[0], b.planner.outlook.Issue
 	var sure, unsure []*candidate
 	for _, o := range now[1:] {
 		if o.sure() {
@@ -111,12 +123,13 @@ func (b *bench) doNow(now []*candidate) string {
 		}
 	}
 	closes, until := c.Window.Closes, "until"
+	closes.P50 = max(closes.P50, on)
 	if c.Work.ID == WorkWinterShelter {
 		until = "to be done by" // it lasts on, all winter
 	}
 	if c.sure() {
 		return fmt.Sprintf("Now: %s, %s about %v (10-90 %%: %v to %v; open today: %s sure).",
-			c.Title, until, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure)
+			c.Title, until, closes.P50, closes.P10, closes.P90, percent(c.today)) + also("Also", sure) + also("Perhaps", slices.DeleteFunc(unsure, func(o *candidate) bool { return o.Work.Class != Protection }))
 	}
 	look := "look first"
 	if c.Rule.Opens.At == AtPhase {
@@ -166,6 +179,9 @@ func (b *bench) leaveAlone() string {
 		if len(c.Blocked) > 0 && !c.Done.Valid() && c.Window.Closes.P50 >= b.planner.outlook.Issue {
 			return fmt.Sprintf("Leave it alone for the next eighteen months. %s: %s.", c.Title, c.Blocked[0].Reason)
 		}
+	}
+	if b.planner.winter().doubt(b.species) != "" {
+		return "No day can be planned for it here: look at it every week, and water and feed it as it grows."
 	}
 	return "Leave it alone for the next eighteen months: no rule asks for work on it."
 }

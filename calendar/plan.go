@@ -39,6 +39,8 @@ type TreePlan struct {
 
 	Works []Planned // by Window.Likely, then by rule
 
+	Sums Sums // what applies of what a grower works out by hand
+
 	Flags []Flag // what in the log was done against what its rules ask for, by day
 
 	growth *Growth // nil: seasons are not counted by warmth

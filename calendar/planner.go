@@ -144,6 +144,7 @@ func (b *bench) treePlan() TreePlan {
 		plan.Works[i] = c.Planned
 	}
 	plan.Notice, plan.Next = b.notice(), b.next()
+	plan.Sums = b.sums(plan.Works)
 	slices.SortStableFunc(plan.Works, func(a, b Planned) int {
 		return cmp.Or(cmp.Compare(a.Window.Likely, b.Window.Likely), cmp.Compare(a.Rule.ID, b.Rule.ID))
 	})

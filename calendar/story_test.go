@@ -2,6 +2,7 @@ package calendar_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -12,12 +13,15 @@ import (
 	"budswell/climate/phenology"
 )
 
-// The places of the stories: monthly normals, rounded, of no station in
-// particular; the stories only need their kind of climate.
-var places = map[string]struct {
+// storyPlace is where a story plays.
+type storyPlace struct {
 	site    climate.Site
 	normals climate.Normals
-}{
+}
+
+// The places of the stories: monthly normals, rounded, of no station in
+// particular; the stories only need their kind of climate.
+var places = map[string]storyPlace{
 	"temperate": {climate.Site{Name: "river bench", Lat: 50.1, Lon: 8.7, Elevation: 120, Zone: "Europe/Berlin"}, climate.Normals{
 		Tmin: [12]float64{-1.5, -1.3, 1.4, 4.3, 8.6, 11.8, 13.7, 13.2, 9.8, 6.2, 2.3, -0.4},
 		Tmax: [12]float64{4.2, 6.1, 10.9, 15.9, 20.3, 23.5, 25.6, 25.2, 20.4, 14.4, 8.2, 4.8},
@@ -58,12 +62,19 @@ func d(t testing.TB, s string) climate.Date {
 // planner makes the planner of a place on a day.
 func planner(t testing.TB, place, on string, seen ...phenology.Sighting) *calendar.Planner {
 	t.Helper()
-	p := places[place]
+	p, ok := places[place]
+	if !ok {
+		p = storyPlaces[place]
+	}
 	l, err := loadLore()
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, err := (&climate.Weather{Normals: &p.normals, Seed: 1}).Outlook(p.site, d(t, on))
+	w := &climate.Weather{Normals: &p.normals, Seed: 1}
+	if spells := spells[place]; spells != nil {
+		w.Record = spelled(t, p.site, &p.normals, spells, d(t, on))
+	}
+	o, err := w.Outlook(p.site, d(t, on))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,6 +215,50 @@ func closes(kind, from, to string) expectation {
 	}
 }
 
+// cautions: the cautions of a kind of work say all of these.
+func cautions(kind string, words ...string) expectation {
+	return func(p *calendar.TreePlan) string {
+		ws := works(p, kind, "", "9")
+		if len(ws) == 0 {
+			return kind + " is not in the plan"
+		}
+		all := strings.Join(ws[0].Cautions, " ")
+		for _, w := range words {
+			if !strings.Contains(all, w) {
+				return fmt.Sprintf("%s does not warn %q: %s", kind, w, all)
+			}
+		}
+		return ""
+	}
+}
+
+// titled: the first work of a kind that is not done bears this title.
+func titled(kind, title string) expectation {
+	return func(p *calendar.TreePlan) string {
+		for _, w := range works(p, kind, "", "9") {
+			if !w.Done.Valid() {
+				if w.Title != title {
+					return fmt.Sprintf("%s is titled %q, want %q", kind, w.Title, title)
+				}
+				return ""
+			}
+		}
+		return kind + " is not in the plan"
+	}
+}
+
+// flagged: something in the log was done against the rules, in this way.
+func flagged(kind calendar.FlagKind) expectation {
+	return func(p *calendar.TreePlan) string {
+		for _, f := range p.Flags {
+			if f.Kind == kind {
+				return ""
+			}
+		}
+		return fmt.Sprintf("no flag %s: %+v", kind, p.Flags)
+	}
+}
+
 // hardIn: so many hard works are free to do in the span.
 func hardIn(n int, from, to string) expectation {
 	return func(p *calendar.TreePlan) string {
@@ -267,15 +322,18 @@ func entries(t testing.TB, log string) []calendar.Entry {
 
 func TestStories(t *testing.T) {
 	planners := map[string]*calendar.Planner{}
-	for _, s := range stories {
+	for _, s := range slices.Concat(stories, broadleafStories, coniferStories, mishapStories) {
 		t.Run(s.name, func(t *testing.T) {
+			tree := calendar.Tree{ID: "t", Name: "the tree", Species: s.species, Origin: s.origin, Log: entries(t, s.log)}
+			seen := tree.Sightings(s.species)
 			key := s.place + s.on
-			if planners[key] == nil {
-				planners[key] = planner(t, s.place, s.on)
+			if len(seen) > 0 {
+				key += s.name
 			}
-			plan, err := planners[key].Plan([]calendar.Tree{
-				{ID: "t", Name: "the tree", Species: s.species, Origin: s.origin, Log: entries(t, s.log)},
-			})
+			if planners[key] == nil {
+				planners[key] = planner(t, s.place, s.on, seen...)
+			}
+			plan, err := planners[key].Plan([]calendar.Tree{tree})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -27,6 +27,7 @@ func (p *Plan) WriteText(w io.Writer) error {
 	if len(p.Trees) == 0 {
 		t.line("", "There are no trees to plan for.")
 	}
+	t.water(p.Thirst())
 	for i := range p.Trees {
 		t.tree(&p.Trees[i])
 	}
@@ -123,6 +124,9 @@ func (t *texter) tree(p *TreePlan) {
 		t.line("  ", "%s", p.Notice)
 	}
 	t.line("  ", "%s", p.Next)
+	for _, s := range p.Sums.Lines() {
+		t.line("  ", "%s", s)
+	}
 	t.flags(p.Flags)
 	var cautions []string
 	told := map[*Rule]*Planned{}

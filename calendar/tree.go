@@ -1,6 +1,7 @@
 package calendar
 
 import (
+	"budswell/calendar/sums"
 	"budswell/climate"
 	"budswell/climate/phenology"
 )
@@ -57,6 +58,16 @@ const (
 type Container struct {
 	Kind   string  `yaml:"kind" json:"kind,omitempty"`     // box, training pot, final pot; empty where not known
 	Litres float64 `yaml:"litres" json:"litres,omitempty"` // 0 where not known, else 0.05 to 500
+
+	// Shape (rectangle where not said), and the inner Length, Width and Depth, cm, of
+	// what it stands in, as [sums.Vessel] has them; all three of these or none. They
+	// go before Litres.
+	Shape  sums.Shape `yaml:"shape" json:"shape,omitempty"`
+	Length float64    `yaml:"length" json:"length,omitempty"`
+	Width  float64    `yaml:"width" json:"width,omitempty"`
+	Depth  float64    `yaml:"depth" json:"depth,omitempty"`
+
+	Mix string `yaml:"mix" json:"mix,omitempty"` // such as "2 pumice, 1 lava": see [sums.ParseMix]
 }
 
 // Entry is one line of a tree's log: on a day somebody did a work, or saw

@@ -39,14 +39,15 @@ func (t *Thirst) Check() error {
 
 const (
 	// Whole trees give off a fifth of the evaporation of a pan for each layer of
-	// leaves: Lindsey and Bassuk (1991), Specifying soil volumes to meet the water needs of
-	// mature urban street trees and trees in containers, Journal of Arboriculture 17,
-	// (title from memory) as later papers of that journal restate it (crown projection x leaf area
-	// index x pan evaporation x 0.20).
+	// leaves: crown projection x leaf area index x pan evaporation x 0.20, in the worked table of
+	// Lindsey and Bassuk (1991), Specifying Soil Volumes to Meet the Water Needs of Mature
+	// Urban Street Trees and Trees in Containers, Journal of Arboriculture 17(6), 141-149,
+	// https://doi.org/10.48044/joa.1991.17.6.141.
 	leafRatio = 0.20
 
-	// A pan evaporates more than the reference lawn; 0.7 is the middle of the pan
-	// coefficients of FAO Irrigation and Drainage Paper 56, table 5 (from memory).
+	// A pan evaporates more than the reference lawn: FAO Irrigation and Drainage Paper 56,
+	// chapter 4, pan evaporation method, https://www.fao.org/4/x0490e/x0490e08.htm; that its coefficients
+	// for class A pans run from 0.35 to 0.85, with 0.7 the usual one, is from memory.
 	panCoefficient = 0.7
 
 	// The soil's open surface evaporates like the reference lawn while it is wet

@@ -38,6 +38,7 @@ type commands struct {
 	Backtest backtestCommand `cmd:"" help:"Print how good forecasts of past springs would have been."`
 	Weather  weatherCommand  `cmd:"" help:"Look at weather records."`
 	Lore     loreCommand     `cmd:"" help:"Look at species and rules, and check them."`
+	Sums     sumsCommand     `cmd:"" help:"Do the sums that growers do by hand: soil, water, wire, pot."`
 	Import   importCommand   `cmd:"" help:"Put the site, trees and log of a file, or an export, into the service's database."`
 	Export   exportCommand   `cmd:"" help:"Write everything that growers entered as one file."`
 	Backup   backupCommand   `cmd:"" help:"Back up the service's database while it runs."`
