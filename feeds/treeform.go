@@ -132,6 +132,9 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 		}
 	}
 	if read != nil && len(f.Faults) == 0 {
+		if pot := t.Container; read.Container.Kind == pot.Kind && read.Container.Litres == pot.Litres {
+			read.Container = pot // with its measures, which the form does not have
+		}
 		t.Name, t.Species, t.Origin, t.Container, t.Note, t.Place = read.Name, read.Species, read.Origin, read.Container, read.Note, to.ID
 		switch on := t.BenchOn(v.today); {
 		case to != v.at:

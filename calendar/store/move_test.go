@@ -43,6 +43,7 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(s.AddWebhook(ctx, calendar.Webhook{Grower: "ada", ID: "w", URL: "https://example.org", Secret: "s", Created: evening}))
 	must(s.PutPreferences(ctx, "ada", calendar.DefaultPreferences()))
 	must(s.Tell(ctx, "ada", []calendar.ToldDay{{Key: "k", On: climate.NewDate(2026, 4, 12)}}, evening))
+	must(s.PutShows(ctx, "ada", []calendar.Show{{Name: "hall", On: climate.NewDate(2028, 2, 12), Look: calendar.WinterSilhouette, Trees: []string{"maple"}}}))
 	must(s.PutWeatherSources(ctx, "ada", "bench", []calendar.WeatherSource{{Kind: "file", At: "x.csv"}}))
 	_, err := s.PutReadings(ctx, "ada", "bench", climate.Series{Source: "model", Kind: climate.Analysis, Readings: []climate.Reading{{On: climate.NewDate(2026, 4, 1), Tmin: -0.5, Tmax: 2, Got: evening}}}, false)
 	must(err)

@@ -14,7 +14,7 @@ import (
 // Trees implements [calendar.Store].
 func (s *Store) Trees(ctx context.Context, grower string) (out []calendar.Kept, err error) {
 	err = s.read(ctx, fmt.Sprintf("trees of %q", grower), func(t tx) (err error) {
-		if out, err = all(t, tree, `select grower, place, id, name, species, origin, field_soil, container, litres, note, bench
+		if out, err = all(t, tree, `select grower, place, id, name, species, origin, field_soil, container, litres, note, bench, pot
 			from trees where grower = $1 order by ordinal`, grower); err != nil {
 			return err
 		}
@@ -37,7 +37,16 @@ func (s *Store) Trees(ctx context.Context, grower string) (out []calendar.Kept, 
 
 func tree(row scanner) (k calendar.Kept, err error) {
 	return k, row.Scan(&k.Grower, &k.Place, &k.ID, &k.Name, &k.Species, &k.Origin, &k.FieldSoil,
-		&k.Container.Kind, &k.Container.Litres, &k.Note, &k.Bench)
+		&k.Container.Kind, &k.Container.Litres, &k.Note, &k.Bench, jsonOf{&k.Container})
+}
+
+// potOf writes what is known of a pot besides its kind and litres; nil where that is
+// nothing.
+func potOf(c calendar.Container) (any, error) {
+	if c == (calendar.Container{Kind: c.Kind, Litres: c.Litres}) {
+		return nil, nil
+	}
+	return asJSON(c)
 }
 
 // logged is an entry and whose it is.
@@ -61,17 +70,21 @@ func (s *Store) PutTree(ctx context.Context, k calendar.Kept) error {
 		if err := named(k.ID); err != nil {
 			return err
 		}
-		for _, v := range []*float64{k.FieldSoil, &k.Container.Litres} {
+		for _, v := range []*float64{k.FieldSoil, &k.Container.Litres, &k.Container.Length, &k.Container.Width, &k.Container.Depth} {
 			if err := finite(v); err != nil {
 				return err
 			}
 		}
-		if _, err := t.exec(`insert into trees (grower, id, ordinal, place, name, species, origin, field_soil, container, litres, note, bench)
-			values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from trees where grower = $1), $3, $4, $5, $6, $7, $8, $9, $10, $11)
+		pot, err := potOf(k.Container)
+		if err != nil {
+			return err
+		}
+		if _, err := t.exec(`insert into trees (grower, id, ordinal, place, name, species, origin, field_soil, container, litres, note, bench, pot)
+			values ($1, $2, (select coalesce(max(ordinal), 0) + 1 from trees where grower = $1), $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
 			on conflict (grower, id) do update set place = excluded.place, name = excluded.name, species = excluded.species,
 			origin = excluded.origin, field_soil = excluded.field_soil, container = excluded.container,
-			litres = excluded.litres, note = excluded.note, bench = excluded.bench`,
-			k.Grower, k.ID, k.Place, k.Name, k.Species, string(k.Origin), k.FieldSoil, k.Container.Kind, k.Container.Litres, k.Note, k.Bench); err != nil {
+			litres = excluded.litres, note = excluded.note, bench = excluded.bench, pot = excluded.pot`,
+			k.Grower, k.ID, k.Place, k.Name, k.Species, string(k.Origin), k.FieldSoil, k.Container.Kind, k.Container.Litres, k.Note, k.Bench, pot); err != nil {
 			return err
 		}
 		for i, e := range k.Log {

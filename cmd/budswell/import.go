@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 
 	"budswell/calendar"
 	"budswell/calendar/store"
@@ -41,9 +40,6 @@ func (c *importCommand) Run(ctx context.Context, p program) (err error) {
 	}
 	if err := checkShows(p, file); err != nil {
 		return err
-	}
-	if n := litresOf(file.Trees); n > 0 {
-		fmt.Fprintf(p.stderr, "the service keeps litres of pots only, not yet measures and mix (given of %d): keep the file\n", n)
 	}
 	db, err := store.Open(ctx, c.DB)
 	if err != nil {
@@ -96,22 +92,6 @@ func checkShows(p program, file *calendar.File) error {
 		return wrong
 	}
 	return nil
-}
-
-// litresOf gives pots whose measures are known their litres, and counts those of which more
-// than that is known.
-func litresOf(trees []calendar.Tree) (more int) {
-	for i := range trees {
-		k := &trees[i].Container
-		if k.Length == 0 && k.Mix == "" && k.Shape == "" {
-			continue
-		}
-		more++
-		if v, ok := k.Vessel(); ok && k.Length != 0 {
-			k.Litres = math.Round(100*v.Litres()) / 100
-		}
-	}
-	return more
 }
 
 // firstFeed names a feed of everything where neither file nor grower has any.

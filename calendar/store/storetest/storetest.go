@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"budswell/calendar"
+	"budswell/calendar/sums"
 	"budswell/climate"
 
 	"github.com/google/go-cmp/cmp"
@@ -128,7 +129,7 @@ func Place(grower, id string, days int) calendar.Place {
 func Tree(grower, place, id string) calendar.Kept {
 	return calendar.Kept{Grower: grower, Place: place, Tree: calendar.Tree{
 		ID: id, Name: "Tree " + id, Species: "Acer campestre", Origin: calendar.Collected,
-		Container: calendar.Container{Kind: "box", Litres: 12.5}, Note: "line one\nline two, \"quoted\" ’ß木",
+		Container: calendar.Container{Kind: "box", Litres: 12.5, Shape: sums.Oval, Length: 40, Width: 30.5, Depth: 7, Mix: "2 pumice, 1 lava"}, Note: "line one\nline two, \"quoted\" ’ß木",
 	}}
 }
 

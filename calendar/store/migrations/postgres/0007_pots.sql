@@ -1,0 +1,5 @@
+-- What is known of a tree's pot besides its kind and litres: measures and mix.
+
+-- +goose Up
+
+alter table trees add column pot text collate "C"; -- JSON; null: nothing more
