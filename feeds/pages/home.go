@@ -148,9 +148,10 @@ type Tree struct {
 	ID, Name, Species, Group, Stage, Strength string
 	Bench                                     string // empty: in the open
 
-	Next  string
-	Works []Work
-	Weeks []string // headings of the six weeks
+	Notice string // what comes before all else; empty: nothing
+	Next   string
+	Works  []Work
+	Weeks  []string // headings of the six weeks
 }
 
 // PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate.
@@ -161,7 +162,7 @@ func PlaceOf(p *calendar.Plan, known climate.Date) Place {
 		v := Tree{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
 			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
-			Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
+			Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
 		}
 		if t.Bench != nil {
 			v.Bench = t.Bench.String()

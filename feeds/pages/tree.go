@@ -20,7 +20,8 @@ type TreePage struct {
 	Stage, Strength string
 	Facts           []string // of its state, as people read them
 	Look            Look
-	Next            string
+	Notice, Next    string
+	Sums            []string // what was reckoned for it, as people read it
 	Basis, Known    string
 
 	Flags []Flag
@@ -48,7 +49,7 @@ func TreePageOf(t *calendar.TreePlan, p *calendar.Plan, season phenology.Season,
 	out := &TreePage{
 		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Place: p.Site.Name, Note: t.Tree.Note,
 		Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
-		Facts: facts(&t.State, works), Next: wording.Sentence(t.Next), Basis: wording.Rests(p.Basis), Known: knownOf(p, known),
+		Facts: facts(&t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: wording.Rests(p.Basis), Known: knownOf(p, known),
 		Works: worksOf(t.Works, p.On), Weeks: weeks(p.On), Later: later(t.Works, p.On),
 		Flags: flagsOf(t.Flags), Past: LogOf(t, p.On, works).Past,
 	}
