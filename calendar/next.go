@@ -84,12 +84,14 @@ func (b *bench) sleepless() string {
 	return " Its buds do not swell here as they should: work that hangs on them does not come."
 }
 
-// rankNow orders works that are open: those surely open first; of these the hard
-// ones, for they have one window a year; then those of a day; protection before
-// the rest, and health last.
+// rankNow orders works that are open: those surely open first; of these shelter
+// from winter, then the hard ones, for they have one window a year; then those of
+// a day; protection before the rest, and health last.
 func rankNow(c *candidate) int {
 	rank := 3
 	switch {
+	case c.Work.ID == WorkWinterShelter:
+		rank = -1 // a night of frost kills what a missed window only delays
 	case c.Work.Class == Health:
 		rank = 8
 	case c.Work.Hard != HardOnNothing:

@@ -162,7 +162,7 @@ var broadleafStories = []story{
 	{
 		"a birch dug in the far north: a root ball free of frost in its first winter", "boreal", "2026-05-25", "Betula pubescens", calendar.Collected, "2026-05-12 did collected",
 		[]expectation{
-			hardIn(0, "2026-05-25", "2027-04-30"), comes("winter-shelter", "2026-08-20", "2026-10-31"), titled("winter-shelter", "Keep the root ball free of frost"),
+			hardIn(0, "2026-05-25", "2027-04-30"), comes("winter-shelter", "2026-08-20", "2026-10-31"), titled("winter-shelter", "Bring the root ball where no frost comes"),
 			comes("shade-end", "2026-05-19", "2026-06-10"),
 		},
 	},

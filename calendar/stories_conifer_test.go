@@ -90,8 +90,8 @@ var coniferStories = []story{
 		[]expectation{comes("pinch", "2026-05-01", "2026-07-15"), cautions("pinch", "poisonous"), titled("pinch", "Shorten the soft shoots"), absent("candle-shorten")},
 	},
 	{
-		"a juniper's second half of field soil", "temperate", "2026-02-15", "Juniperus communis", calendar.Collected, "2020-04-10 did collected; 2023-04-12 did repot",
-		[]expectation{comes("repot", "2026-03-10", "2026-06-05"), titled("repot", "Take away half of the field soil"), never("repot", "2026-07-01", "2027-02-28"), hardIn(1, "2026-02-15", "2026-12-31")},
+		"a juniper's field soil leaves by thirds, for it answers root work badly", "temperate", "2026-02-15", "Juniperus communis", calendar.Collected, "2020-04-10 did collected; 2023-04-12 did repot",
+		[]expectation{comes("repot", "2026-03-10", "2026-06-05"), titled("repot", "Take away a third of the field soil"), never("repot", "2026-07-01", "2027-02-28"), hardIn(1, "2026-02-15", "2026-12-31")},
 	},
 	{
 		"a juniper is styled in autumn, never in frost", "temperate", "2026-07-15", "Juniperus sabina", calendar.Collected, "2021-04-10 did collected; 2024-04-20 did repot; 2024-04-20 did root-flare",

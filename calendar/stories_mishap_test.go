@@ -40,7 +40,7 @@ var mishapStories = []story{
 	},
 	{
 		"styled before its first repot", "temperate", "2026-07-15", "Acer campestre", calendar.Collected, "2024-03-20 did collected; 2026-06-10 did first-style",
-		[]expectation{flagged(calendar.FlagUnrepotted), hardIn(0, "2026-07-15", "2026-12-31"), never("repot", "2026-07-15", "2026-12-31"), comes("wire-check", "2026-07-10", "2026-07-29")},
+		[]expectation{flagged(calendar.FlagUnrepotted), hardIn(0, "2026-07-15", "2026-12-31"), never("repot", "2026-07-15", "2026-12-31"), comes("wire-check", "2026-07-08", "2026-07-29")},
 	},
 	{
 		"repotted in two springs running", "temperate", "2026-05-20", "Carpinus betulus", calendar.Nursery, "2022-01-01 judged building strong; 2025-04-02 did repot; 2026-04-05 did repot",

@@ -19,11 +19,8 @@ type Sums struct {
 	Water  *WaterSum  `json:"water,omitempty"`
 }
 
-// Lines says the sums in sentences, those of today first; none where s is nil.
+// Lines says the sums in sentences, those of today first.
 func (s *Sums) Lines() []string {
-	if s == nil {
-		return nil
-	}
 	var out []string
 	if s.Roots != nil && s.Roots.near() {
 		out = append(out, s.Roots.String())
