@@ -139,8 +139,9 @@ func hoursOf(typed *pages.Hours) (h *calendar.Hours, fault string) {
 		}
 	}
 	for _, v := range typed.Away {
-		from, to := r.day(v.From, "the first day away"), climate.NoDate
-		if to = from; v.To != "" {
+		from := r.day(v.From, "the first day away")
+		to := from
+		if v.To != "" {
 			to = r.day(v.To, "the last day away")
 		}
 		if from.Valid() && to.Valid() && to < from {
