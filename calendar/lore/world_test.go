@@ -3,7 +3,10 @@ package lore_test
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"budswell/calendar"
@@ -50,6 +53,164 @@ var climates = []struct {
 	{"highland tropics", "Quito", -0.23, -78.52, 2850},
 	{"equatorial lowland", "Singapore", 1.29, 103.85, 15},
 	{"tropical savanna", "Darwin", -12.46, 130.84, 30},
+}
+
+// placed is a kind of climate with its weather.
+type placed struct {
+	kind    string
+	site    climate.Site
+	normals climate.Normals
+}
+
+func placesOfWorld(t *testing.T) []placed {
+	t.Helper()
+	var out []placed
+	for _, c := range climates {
+		at, err := atlas.At(c.lat, c.lon, &c.elevation)
+		if err != nil {
+			t.Fatalf("%s: %v", c.town, err)
+		}
+		zone, err := atlas.Zone(c.lat, c.lon)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, placed{c.kind, climate.Site{Name: c.town, Lat: c.lat, Lon: c.lon, Elevation: c.elevation, Zone: zone}, at.Normals})
+	}
+	return out
+}
+
+// way is trees, and the ways of doing things that are chosen for them.
+type way struct {
+	trees  []calendar.Tree
+	chosen []string
+}
+
+// plansOf plans trees at a place, as on a day, by some ways.
+func plansOf(known *calendar.Lore, p *placed, on climate.Date, ways ...way) ([]*calendar.Plan, error) {
+	o, err := (&climate.Weather{Normals: &p.normals}).Outlook(p.site, on)
+	if err != nil {
+		return nil, err
+	}
+	f, err := phenology.NewForecaster(o, nil)
+	if err != nil {
+		return nil, err
+	}
+	var out []*calendar.Plan
+	for _, w := range ways {
+		planner := calendar.NewPlanner(known, o, f)
+		planner.Variants, planner.Shows = w.chosen, shows(known, p.site, on, w.trees)
+		plan, err := planner.Plan(w.trees)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, plan)
+	}
+	return out, nil
+}
+
+// world is what came up at the thirty climates.
+type world struct {
+	known  *calendar.Lore
+	places []placed
+	plans  [][]*calendar.Plan // by place: by the cautious rules, by all variants, and others
+	months [][]*calendar.Plan // by place: of every month, at places that differ
+}
+
+var theWorld = sync.OnceValue(func() *world { return &world{} })
+
+// aroundTheWorld plans trees of all kinds, in all stages, at thirty climates, and in
+// each month at some.
+func aroundTheWorld(t *testing.T) *world {
+	t.Helper()
+	w := theWorld()
+	if w.known != nil {
+		return w
+	}
+	known, err := lore.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.places = placesOfWorld(t)
+	w.plans, w.months = make([][]*calendar.Plan, len(w.places)), make([][]*calendar.Plan, len(w.places))
+	next := make(chan int)
+	var planning sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		planning.Go(func() {
+			for i := range next {
+				p := &w.places[i]
+				year, err := yearOf(known, p)
+				if err != nil {
+					t.Errorf("%s: %v", p.kind, err)
+				}
+				months, err := monthsOf(known, p)
+				if err != nil {
+					t.Errorf("%s: %v", p.kind, err)
+				}
+				w.plans[i], w.months[i] = year, months
+			}
+		})
+	}
+	for i := range w.places {
+		next <- i
+	}
+	close(next)
+	planning.Wait()
+	if t.Failed() {
+		t.FailNow()
+	}
+	w.known = known
+	return w
+}
+
+// yearOf plans trees of all kinds at a place as its season begins, and some later in it.
+func yearOf(known *calendar.Lore, p *placed) ([]*calendar.Plan, error) {
+	on := p.site.SeasonStart(2027) + 4
+	grown := slices.DeleteFunc(kept(on), func(tree calendar.Tree) bool {
+		return tree.Origin != calendar.Nursery || strings.HasSuffix(tree.ID, "-entered") // variants are for grown trees
+	})
+	ways := []way{{trees: kept(on)}, {grown, variants(known)}, {chosen(on), variants(known)}}
+	if slices.Contains(fewPlaces, p.kind) {
+		ways = append(ways, way{trees: fewKept(known, on)})
+	}
+	plans, err := plansOf(known, p, on, ways...)
+	if err != nil {
+		return nil, err
+	}
+	// What is dug in spring, and what was not and may be in autumn.
+	for _, later := range []struct {
+		days climate.Date
+		what string
+	}{{100, "-just-dug"}, {195, "-in-the-ground"}} {
+		on := on + later.days
+		more, err := plansOf(known, p, on, way{trees: some(kept(on), later.what)})
+		if err != nil {
+			return nil, err
+		}
+		plans = append(plans, more...)
+	}
+	return plans, nil
+}
+
+// monthsOf plans trees of all kinds in every month, at a few places that differ.
+func monthsOf(known *calendar.Lore, p *placed) ([]*calendar.Plan, error) {
+	if !slices.Contains([]string{"boreal", "mediterranean coast", "southern highland"}, p.kind) {
+		return nil, nil
+	}
+	var plans []*calendar.Plan
+	for month := range 12 {
+		on := climate.NewDate(2027, 1, 15) + climate.Date(month*365/12)
+		more, err := plansOf(known, p, on, way{trees: kept(on)})
+		if err != nil {
+			return nil, err
+		}
+		plans = append(plans, more...)
+	}
+	return plans, nil
+}
+
+// all lists all plans.
+func (w *world) all() []*calendar.Plan {
+	return slices.Concat(slices.Concat(w.plans...), slices.Concat(w.months...))
 }
 
 var worldSpecies = []struct{ name, short string }{
