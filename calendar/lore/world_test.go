@@ -132,25 +132,33 @@ func aroundTheWorld(t *testing.T) *world {
 	}
 	w.places = placesOfWorld(t)
 	w.plans, w.months = make([][]*calendar.Plan, len(w.places)), make([][]*calendar.Plan, len(w.places))
+	sideBySide(t, w.places, func(i int, p *placed) error {
+		var err error
+		if w.plans[i], err = yearOf(known, p); err != nil {
+			return err
+		}
+		w.months[i], err = monthsOf(known, p)
+		return err
+	})
+	w.known = known
+	return w
+}
+
+// sideBySide does something at all places, at as many at once as there are processors.
+func sideBySide(t *testing.T, places []placed, do func(i int, p *placed) error) {
+	t.Helper()
 	next := make(chan int)
 	var planning sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		planning.Go(func() {
 			for i := range next {
-				p := &w.places[i]
-				year, err := yearOf(known, p)
-				if err != nil {
-					t.Errorf("%s: %v", p.kind, err)
+				if err := do(i, &places[i]); err != nil {
+					t.Errorf("%s: %v", places[i].kind, err)
 				}
-				months, err := monthsOf(known, p)
-				if err != nil {
-					t.Errorf("%s: %v", p.kind, err)
-				}
-				w.plans[i], w.months[i] = year, months
 			}
 		})
 	}
-	for i := range w.places {
+	for i := range places {
 		next <- i
 	}
 	close(next)
@@ -158,8 +166,6 @@ func aroundTheWorld(t *testing.T) *world {
 	if t.Failed() {
 		t.FailNow()
 	}
-	w.known = known
-	return w
 }
 
 // yearOf plans trees of all kinds at a place as its season begins, and some later in it.
@@ -239,19 +245,19 @@ func TestRepotAroundTheWorld(t *testing.T) {
 	for _, s := range worldSpecies {
 		fmt.Fprintf(&table, "  %-16s", s.short)
 	}
-	for _, c := range climates {
-		at, err := atlas.At(c.lat, c.lon, &c.elevation)
-		if err != nil {
-			t.Fatalf("%s: %v", c.town, err)
+	places := placesOfWorld(t)
+	plans := make([]*calendar.Plan, len(places))
+	sideBySide(t, places, func(i int, p *placed) error {
+		out, err := plansOf(known, p, p.site.SeasonStart(2027)+4, way{trees: worldTrees()})
+		if err == nil {
+			plans[i] = out[0]
 		}
-		zone, err := atlas.Zone(c.lat, c.lon)
-		if err != nil {
-			t.Fatal(err)
-		}
-		site := climate.Site{Name: c.town, Lat: c.lat, Lon: c.lon, Elevation: c.elevation, Zone: zone}
-		n := at.Normals
-		fmt.Fprintf(&table, "\n%-28s %6.1f %5.0f %6.1f %6.1f", c.kind, c.lat, c.elevation, (n.Tmin[0]+n.Tmax[0])/2, (n.Tmin[6]+n.Tmax[6])/2)
-		plan := worldPlan(t, known, site, &n)
+		return err
+	})
+	for k := range places {
+		p, plan := &places[k], plans[k]
+		site, n := p.site, &p.normals
+		fmt.Fprintf(&table, "\n%-28s %6.1f %5.0f %6.1f %6.1f", p.kind, site.Lat, site.Elevation, (n.Tmin[0]+n.Tmax[0])/2, (n.Tmin[6]+n.Tmax[6])/2)
 		for i, tree := range plan.Trees {
 			window := repotOf(&tree, site)
 			cell := "-"
@@ -268,23 +274,13 @@ func TestRepotAroundTheWorld(t *testing.T) {
 				cell += " ?"
 			}
 			fmt.Fprintf(&table, "  %-16s", cell)
-			checkWorld(t, c.kind, worldSpecies[i].short, site, &n, &tree, window)
+			checkWorld(t, p.kind, worldSpecies[i].short, site, n, &tree, window)
 		}
 	}
 	t.Log("\n" + table.String())
 }
 
-func worldPlan(t *testing.T, known *calendar.Lore, site climate.Site, n *climate.Normals) *calendar.Plan {
-	t.Helper()
-	on := site.SeasonStart(2027) + 4
-	o, err := (&climate.Weather{Normals: n}).Outlook(site, on)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := phenology.NewForecaster(o, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+func worldTrees() []calendar.Tree {
 	var trees []calendar.Tree
 	for _, s := range worldSpecies {
 		trees = append(trees, calendar.Tree{
@@ -292,11 +288,7 @@ func worldPlan(t *testing.T, known *calendar.Lore, site climate.Site, n *climate
 			Container: calendar.Container{Kind: calendar.TrainingPot, Litres: 8},
 		})
 	}
-	plan, err := calendar.NewPlanner(known, o, f).Plan(trees)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return plan
+	return trees
 }
 
 // repotOf returns the first window for repotting in the season that begins.
