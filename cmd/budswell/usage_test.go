@@ -1,8 +1,10 @@
 package main
 
 import (
+	"io"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -13,8 +15,20 @@ func testProgram(now time.Time) (p program, stdout, stderr *lockedBuffer) {
 	return program{
 		stdout: stdout, stderr: stderr,
 		now:    func() time.Time { return now },
-		random: strings.NewReader(strings.Repeat("0123456789abcdefghijklmnopqrstuvwxyz", 1000)),
+		random: &sharedReader{r: strings.NewReader(strings.Repeat("0123456789abcdefghijklmnopqrstuvwxyz", 1000))},
 	}, stdout, stderr
+}
+
+// sharedReader is read by several goroutines, as crypto/rand.Reader may be.
+type sharedReader struct {
+	mu sync.Mutex
+	r  io.Reader
+}
+
+func (s *sharedReader) Read(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.r.Read(b)
 }
 
 func TestExitStatus(t *testing.T) {
