@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"fmt"
-	"slices"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -34,36 +33,15 @@ type alike struct {
 // years draws the roadmaps of the trees, by which they should be ready for the shows;
 // nil where none can be drawn.
 func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
-	var out *calendar.Years
+	var all []*calendar.Years
 	for _, stand := range p.stands {
-		years, err := stand.planner.Years(stand.trees, calendar.RoadmapOptions{ReadyBy: readyBy(shows, stand.trees, p.On)})
+		years, err := stand.planner.Years(stand.trees, calendar.RoadmapOptions{ReadyBy: calendar.ReadyFor(shows, stand.trees, p.On)})
 		if err != nil {
 			return nil, err
 		}
-		if out == nil {
-			out = years
-		} else {
-			out.Trees = append(out.Trees, years.Trees...)
-		}
+		all = append(all, years)
 	}
-	return out, nil
-}
-
-// readyBy lists by tree the days of the shows that are to come.
-func readyBy(shows []calendar.Show, trees []calendar.Tree, on climate.Date) map[string][]calendar.ReadyBy {
-	out := map[string][]calendar.ReadyBy{}
-	for i := range shows {
-		s := &shows[i]
-		if len(s.CheckDay(on)) > 0 {
-			continue // it is past
-		}
-		for k := range trees {
-			if id := trees[k].ID; slices.Contains(s.Trees, id) {
-				out[id] = append(out[id], calendar.ReadyBy{On: s.On, Name: s.Name, Look: string(s.Look)})
-			}
-		}
-	}
-	return out
+	return calendar.MergeYears(all, nil), nil
 }
 
 func newPlanner(lore *calendar.Lore) planner {
@@ -96,7 +74,8 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 	}
 	var plans []*calendar.Plan
 	out := &planting{seasons: make(seasons, len(trees))}
-	for _, stand := range stands {
+	for i := range stands {
+		stand := &stands[i]
 		plan, planner, err := planStand(lore, stand, shows, out.seasons)
 		if err != nil {
 			return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
@@ -110,22 +89,11 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 
 // planStand plans trees that stand alike, from what was seen of them, and adds their
 // forecasts of the season at hand to at.
-func planStand(lore *calendar.Lore, stand calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
-	var seen []phenology.Sighting
-	for i := range stand.Trees {
-		t := &stand.Trees[i]
-		species, err := lore.SpeciesNamed(t.Species)
-		if err != nil {
-			return nil, nil, fmt.Errorf("tree %q: %w", t.Name, err)
-		}
-		seen = append(seen, t.Sightings(species.Name)...)
-	}
-	o := stand.Outlook
-	forecaster, err := phenology.NewForecaster(o, seen)
+func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
+	planner, forecaster, err := stand.Planner(lore)
 	if err != nil {
 		return nil, nil, err
 	}
-	planner := calendar.NewPlanner(lore, o, forecaster)
 	planner.Shows = shows
 	plan, err := planner.Plan(stand.Trees)
 	if err != nil {
@@ -133,7 +101,7 @@ func planStand(lore *calendar.Lore, stand calendar.Stand, shows []calendar.Show,
 	}
 	for i := range plan.Trees {
 		t := &plan.Trees[i]
-		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, o.Site.Season(o.Issue))
+		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, stand.Outlook.Site.Season(stand.Outlook.Issue))
 		if err != nil {
 			return nil, nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
 		}

@@ -9,7 +9,6 @@ import (
 	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/climate/atlas"
-	"budswell/climate/phenology"
 )
 
 // readPlanFile reads a plan file with the lore and the weather that it names,
@@ -77,23 +76,4 @@ func assume(w *climate.Weather, site *climate.Site, where atlas.Where) error {
 	}
 	w.Normals, site.Elevation = &at.Normals, at.Elevation
 	return nil
-}
-
-// plannerOf makes ready to plan trees that stand alike.
-func plannerOf(stand calendar.Stand, known *calendar.Lore, file *calendar.File) (*calendar.Planner, error) {
-	var seen []phenology.Sighting
-	for i := range stand.Trees {
-		species, err := known.SpeciesNamed(stand.Trees[i].Species)
-		if err != nil {
-			return nil, err
-		}
-		seen = append(seen, stand.Trees[i].Sightings(species.Name)...)
-	}
-	forecaster, err := phenology.NewForecaster(stand.Outlook, seen)
-	if err != nil {
-		return nil, err
-	}
-	p := calendar.NewPlanner(known, stand.Outlook, forecaster)
-	p.Variants, p.Shows = file.Variants, file.Shows
-	return p, nil
 }

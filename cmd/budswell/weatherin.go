@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"net/url"
 	"path/filepath"
-	"slices"
 	"time"
 
 	"github.com/jonboulle/clockwork"
@@ -144,22 +143,14 @@ func addOffline(ctx context.Context, p program, path string, file *calendar.File
 
 // planFile plans the trees of a file, each by where it stands.
 func planFile(file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date) (*calendar.Plan, error) {
-	outlook, err := weather.Outlook(file.Site, on)
-	if err != nil {
-		return nil, err
-	}
-	stands, err := calendar.Stands(outlook, file.Benches, file.Trees)
+	stands, planners, err := standing(file, known, weather, on)
 	if err != nil {
 		return nil, err
 	}
 	var plans []*calendar.Plan
 	var errs []error
-	for _, stand := range stands {
-		planner, err := plannerOf(stand, known, file)
-		if err != nil {
-			return nil, err
-		}
-		plan, err := planner.Plan(stand.Trees)
+	for i, planner := range planners {
+		plan, err := planner.Plan(stands[i].Trees)
 		plans, errs = append(plans, plan), append(errs, err)
 	}
 	if err := errors.Join(errs...); err != nil {
@@ -170,48 +161,40 @@ func planFile(file *calendar.File, known *calendar.Lore, weather *climate.Weathe
 
 // yearsOfFile draws the roadmaps of the trees of a file, each by where it stands.
 func yearsOfFile(file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date, opts calendar.RoadmapOptions) (*calendar.Years, error) {
-	outlook, err := weather.Outlook(file.Site, on)
+	stands, planners, err := standing(file, known, weather, on)
 	if err != nil {
 		return nil, err
+	}
+	var all []*calendar.Years
+	for i, planner := range planners {
+		opts.ReadyBy = calendar.ReadyFor(file.Shows, stands[i].Trees, on)
+		years, err := planner.Years(stands[i].Trees, opts)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, years)
+	}
+	return calendar.MergeYears(all, file.Trees), nil
+}
+
+// standing parts the trees of a file by where they stand, with a planner of each part.
+func standing(file *calendar.File, known *calendar.Lore, weather *climate.Weather, on climate.Date) ([]calendar.Stand, []*calendar.Planner, error) {
+	outlook, err := weather.Outlook(file.Site, on)
+	if err != nil {
+		return nil, nil, err
 	}
 	stands, err := calendar.Stands(outlook, file.Benches, file.Trees)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var out *calendar.Years
-	for _, stand := range stands {
-		planner, err := plannerOf(stand, known, file)
+	planners := make([]*calendar.Planner, len(stands))
+	for i := range stands {
+		p, _, err := stands[i].Planner(known)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		opts.ReadyBy = readyBy(file.Shows, stand.Trees)
-		years, err := planner.Years(stand.Trees, opts)
-		if err != nil {
-			return nil, err
-		}
-		if out == nil {
-			out = years
-		} else {
-			out.Trees = append(out.Trees, years.Trees...)
-		}
+		p.Variants, p.Shows = file.Variants, file.Shows
+		planners[i] = p
 	}
-	place := func(r calendar.Roadmap) int {
-		return slices.IndexFunc(file.Trees, func(t calendar.Tree) bool { return t.ID == r.Tree })
-	}
-	slices.SortStableFunc(out.Trees, func(a, b calendar.Roadmap) int { return place(a) - place(b) })
-	return out, nil
-}
-
-// readyBy lists by tree the shows that some trees are entered for.
-func readyBy(shows []calendar.Show, trees []calendar.Tree) map[string][]calendar.ReadyBy {
-	out := map[string][]calendar.ReadyBy{}
-	for i := range trees {
-		id := trees[i].ID
-		for _, s := range shows {
-			if slices.Contains(s.Trees, id) {
-				out[id] = append(out[id], calendar.ReadyBy{On: s.On, Name: s.Name, Look: s.Look.Words()})
-			}
-		}
-	}
-	return out
+	return stands, planners, nil
 }
