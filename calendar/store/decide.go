@@ -22,15 +22,9 @@ func (s *Store) DecideAfter(ctx context.Context, grower string, told int, nudges
 			if n.Grower != grower {
 				return fmt.Errorf("nudge %q is for %q: %w", n.ID, n.Grower, calendar.ErrInvalid)
 			}
-			ok, err := t.decide(n)
-			if err != nil {
-				return fmt.Errorf("nudge %q: %w", n.ID, err)
-			}
-			if ok {
-				added++
-			}
 		}
-		return nil
+		added, err = t.decideAll(nudges)
+		return err
 	})
 	if err != nil {
 		return 0, err

@@ -19,20 +19,25 @@ func nudge(row scanner) (n calendar.Nudge, err error) {
 // Decide implements [calendar.Store].
 func (s *Store) Decide(ctx context.Context, nudges []calendar.Nudge) (added int, err error) {
 	err = s.write(ctx, "decide nudges", func(t tx) error {
-		added = 0
-		for _, n := range nudges {
-			ok, err := t.decide(n)
-			if err != nil {
-				return fmt.Errorf("nudge %q: %w", n.ID, err)
-			}
-			if ok {
-				added++
-			}
-		}
-		return nil
+		added, err = t.decideAll(nudges)
+		return err
 	})
 	if err != nil {
 		return 0, err
+	}
+	return added, nil
+}
+
+// decideAll adds nudges, all or none, and counts those that are new.
+func (t tx) decideAll(nudges []calendar.Nudge) (added int, err error) {
+	for _, n := range nudges {
+		ok, err := t.decide(n)
+		if err != nil {
+			return 0, fmt.Errorf("nudge %q: %w", n.ID, err)
+		}
+		if ok {
+			added++
+		}
 	}
 	return added, nil
 }
