@@ -8,7 +8,6 @@ import (
 	"net/url"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/labstack/echo/v4"
 
@@ -120,14 +119,8 @@ func draftOf(f *pages.Form) *calendar.Draft {
 // mark adds the faults of a draft to its form.
 func mark(f *pages.Form, faults []calendar.DraftFault) {
 	for _, v := range faults {
-		f.Fault(v.Field, wording.Sentence(begun(v.Want)))
+		f.Fault(v.Field, wording.Sentence(wording.Capital(v.Want)))
 	}
-}
-
-// begun makes the first letter of words a capital.
-func begun(words string) string {
-	_, n := utf8.DecodeRuneInString(words)
-	return strings.ToUpper(words[:n]) + words[n:]
 }
 
 // plant adds a tree.
@@ -286,7 +279,7 @@ func sheetView(sheet *calendar.Sheet, text string) *pages.SheetPage {
 		}
 		bad := pages.BadRow{Line: r.Line, Name: r.Draft.Name}
 		for _, f := range r.Faults {
-			bad.Faults = append(bad.Faults, pages.BadField{Field: cmp.Or(f.Field, "one more field"), Value: f.Value, Want: begun(f.Want)})
+			bad.Faults = append(bad.Faults, pages.BadField{Field: cmp.Or(f.Field, "one more field"), Value: f.Value, Want: wording.Capital(f.Want)})
 		}
 		v.Bad = append(v.Bad, bad)
 	}

@@ -25,7 +25,7 @@ func Supply(s climate.Supply, on climate.Date) string {
 	}
 	out += "."
 	for _, n := range s.Notes {
-		if n = Sentence(capital(n)); n != "" {
+		if n = Sentence(Capital(n)); n != "" {
 			out += " " + n
 		}
 	}

@@ -194,7 +194,8 @@ func Sentence(s string) string {
 	return s + "."
 }
 
-func capital(s string) string {
+// Capital makes the first letter of s a capital.
+func Capital(s string) string {
 	r := []rune(s)
 	if len(r) == 0 {
 		return s
@@ -204,7 +205,7 @@ func capital(s string) string {
 }
 
 // Name makes a heading of an id: "bud-swell" becomes "Bud swell".
-func Name(id string) string { return capital(Lower(id)) }
+func Name(id string) string { return Capital(Lower(id)) }
 
 // Lower makes words of an id: "bud-swell" becomes "bud swell".
 func Lower(id string) string { return strings.ReplaceAll(id, "-", " ") }
