@@ -12,11 +12,7 @@ import (
 )
 
 // takeBack withdraws an entry of a tree's log, which keeps that it was there.
-func (s *Server) takeBack(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) takeBack(c echo.Context, g calendar.Grower) error {
 	t, _, err := s.tree(c, g)
 	if err != nil {
 		return err

@@ -118,11 +118,7 @@ func RegionLink(base, id string) string { return strings.TrimRight(base, "/") + 
 const longestName = 100
 
 // makeFeed makes a feed and shows its link once.
-func (s *Server) makeFeed(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) makeFeed(c echo.Context, g calendar.Grower) error {
 	form, err := c.FormParams()
 	if err != nil {
 		return err
@@ -169,11 +165,7 @@ func (s *Server) newFeed(c echo.Context, f calendar.Feed) (err error) {
 }
 
 // revokeFeed withdraws a feed's link for good.
-func (s *Server) revokeFeed(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) revokeFeed(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	if err := s.cfg.Store.RevokeFeed(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
 		return err

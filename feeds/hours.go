@@ -22,11 +22,7 @@ import (
 const mostRows = 60
 
 // hoursPage shows the form of the hours that there are.
-func (s *Server) hoursPage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) hoursPage(c echo.Context, g calendar.Grower) error {
 	h, err := s.cfg.Store.Hours(c.Request().Context(), g.ID)
 	if err != nil {
 		return err
@@ -43,11 +39,7 @@ func (s *Server) hoursWith(c echo.Context, status int, h *pages.Hours) error {
 }
 
 // putHours keeps the hours and chooses the days anew.
-func (s *Server) putHours(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) putHours(c echo.Context, g calendar.Grower) error {
 	form, err := c.FormParams()
 	if err != nil {
 		return err
@@ -247,11 +239,7 @@ func (r *hoursReader) work(v pages.WorkRow) {
 
 // agendaPage shows who fits into which day, and what two more hours on one would
 // bring where that is asked for.
-func (s *Server) agendaPage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) agendaPage(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	all, err := s.garden(ctx, g.ID)
 	if err != nil {

@@ -23,11 +23,7 @@ const (
 )
 
 // logPage shows a tree's log and the form that adds to it.
-func (s *Server) logPage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) logPage(c echo.Context, g calendar.Grower) error {
 	t, at, err := s.tree(c, g)
 	if err != nil {
 		return err
@@ -64,11 +60,7 @@ func (s *Server) tree(c echo.Context, g calendar.Grower) (*calendar.TreePlan, *c
 }
 
 // logEntry adds what a grower saw on a tree or did to it, and plans anew.
-func (s *Server) logEntry(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) logEntry(c echo.Context, g calendar.Grower) error {
 	t, at, err := s.tree(c, g)
 	if err != nil {
 		return err

@@ -32,11 +32,11 @@ func (s *Server) nudgeRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	e.Match([]string{"GET", "HEAD"}, actRoute, s.actPage, noStore)
 	e.POST(actRoute, s.act, noStore)
 	e.POST(actRoute+"/back", s.actBack, noStore)
-	e.Match([]string{"GET", "HEAD"}, nudge.PreferencesPath, s.nudgesPage, person...)
-	e.POST(nudge.PreferencesPath, s.putPreferences, person...)
-	e.POST("/trees/:id/log/back", s.takeBack, person...)
-	e.POST("/webhooks", s.addWebhook, person...)
-	e.POST("/webhooks/:id/end", s.endWebhook, person...)
+	e.Match([]string{"GET", "HEAD"}, nudge.PreferencesPath, s.own(s.nudgesPage), person...)
+	e.POST(nudge.PreferencesPath, s.own(s.putPreferences), person...)
+	e.POST("/trees/:id/log/back", s.own(s.takeBack), person...)
+	e.POST("/webhooks", s.own(s.addWebhook), person...)
+	e.POST("/webhooks/:id/end", s.own(s.endWebhook), person...)
 }
 
 // decideTries is how often it is decided anew what to tell where another plan of the
@@ -92,11 +92,7 @@ func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time, urgen
 }
 
 // nudgesPage shows what a grower is told, and how.
-func (s *Server) nudgesPage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) nudgesPage(c echo.Context, g calendar.Grower) error {
 	p, err := s.cfg.Store.Preferences(c.Request().Context(), g.ID)
 	if err != nil {
 		return err
@@ -142,11 +138,7 @@ func (s *Server) nudgesWith(c echo.Context, g calendar.Grower, p calendar.Prefer
 }
 
 // putPreferences keeps what a grower chose.
-func (s *Server) putPreferences(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) putPreferences(c echo.Context, g calendar.Grower) error {
 	form, err := c.FormParams()
 	if err != nil {
 		return err
@@ -212,11 +204,7 @@ func preferencesOf(form url.Values) (p calendar.Preferences, fault string) {
 }
 
 // addWebhook adds an address to which nudges are posted, and shows its secret once.
-func (s *Server) addWebhook(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) addWebhook(c echo.Context, g calendar.Grower) error {
 	if !s.cfg.Webhooks {
 		return calendar.ErrNotFound
 	}
@@ -264,11 +252,7 @@ func badAddress(address string) string {
 }
 
 // endWebhook ends a webhook for good.
-func (s *Server) endWebhook(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) endWebhook(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	if err := s.cfg.Store.EndWebhook(ctx, g.ID, c.Param("id"), "you ended it", s.cfg.Now()); err != nil {
 		return err

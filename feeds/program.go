@@ -19,16 +19,12 @@ const (
 )
 
 func (s *Server) programRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
-	e.POST("/programs", s.makePassword, person...)
-	e.POST("/programs/:id/revoke", s.revokePassword, person...)
+	e.POST("/programs", s.own(s.makePassword), person...)
+	e.POST("/programs/:id/revoke", s.own(s.revokePassword), person...)
 }
 
 // makePassword makes a password for a program and shows it once.
-func (s *Server) makePassword(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) makePassword(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	p := calendar.Password{Grower: g.ID, Name: strings.TrimSpace(c.FormValue("program")), Created: s.cfg.Now()}
 	switch {
@@ -38,10 +34,11 @@ func (s *Server) makePassword(c echo.Context) error {
 		s.sessions.Put(ctx, sessionWrong, "Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it.")
 		return c.Redirect(http.StatusSeeOther, "/#programs")
 	}
-	var secret string
-	if secret, p.Hash, err = NewSecret(s.cfg.Random); err != nil {
+	secret, hash, err := NewSecret(s.cfg.Random)
+	if err != nil {
 		return err
 	}
+	p.Hash = hash
 	if p.ID, _, err = NewSecret(s.cfg.Random); err != nil {
 		return err
 	}
@@ -54,11 +51,7 @@ func (s *Server) makePassword(c echo.Context) error {
 }
 
 // revokePassword ends a password for good.
-func (s *Server) revokePassword(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) revokePassword(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	if err := s.cfg.Store.RevokePassword(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
 		return err

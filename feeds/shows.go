@@ -17,11 +17,7 @@ import (
 )
 
 // showsPage lists the shows, and takes another.
-func (s *Server) showsPage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) showsPage(c echo.Context, g calendar.Grower) error {
 	return s.showsWith(c, g, http.StatusOK, &calendar.Show{On: climate.NoDate}, &pages.Shows{})
 }
 
@@ -80,11 +76,7 @@ func (s *Server) today(g *garden) climate.Date {
 }
 
 // addShow enters trees for a show and plans anew.
-func (s *Server) addShow(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) addShow(c echo.Context, g calendar.Grower) error {
 	form, err := c.FormParams()
 	if err != nil {
 		return err
@@ -147,11 +139,7 @@ func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden)
 }
 
 // removeShow takes a show out and plans anew.
-func (s *Server) removeShow(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) removeShow(c echo.Context, g calendar.Grower) error {
 	ctx := c.Request().Context()
 	kept, err := s.cfg.Store.Shows(ctx, g.ID)
 	if err != nil {

@@ -17,21 +17,17 @@ import (
 // wishRoutes are those of a tree's page, and of what a grower wants and has hours for.
 func (s *Server) wishRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	read := func(path string, h echo.HandlerFunc) { e.Match([]string{"GET", "HEAD"}, path, h, person...) }
-	read("/trees/:id", s.treePage)
-	read("/hours", s.hoursPage)
-	e.POST("/hours", s.putHours, person...)
-	read("/agenda", s.agendaPage)
-	read("/shows", s.showsPage)
-	e.POST("/shows", s.addShow, person...)
-	e.POST("/shows/:show/remove", s.removeShow, person...)
+	read("/trees/:id", s.own(s.treePage))
+	read("/hours", s.own(s.hoursPage))
+	e.POST("/hours", s.own(s.putHours), person...)
+	read("/agenda", s.own(s.agendaPage))
+	read("/shows", s.own(s.showsPage))
+	e.POST("/shows", s.own(s.addShow), person...)
+	e.POST("/shows/:show/remove", s.own(s.removeShow), person...)
 }
 
 // treePage shows all that is known of one tree.
-func (s *Server) treePage(c echo.Context) error {
-	g, ok, err := s.grower(c)
-	if err != nil || !ok {
-		return s.signInFirst(c, err)
-	}
+func (s *Server) treePage(c echo.Context, g calendar.Grower) error {
 	all, err := s.garden(c.Request().Context(), g.ID)
 	if err != nil {
 		return err
