@@ -8,7 +8,7 @@ import (
 )
 
 // gauge is a reading that rises through a season, at the end of each of its
-// days: a clock in days, or the warmest week so far in C.
+// days: a clock in days, or the warmest weeks so far in C.
 type gauge []float64
 
 // reach returns the day, with a fraction, on which the gauge reaches v, and
@@ -51,7 +51,7 @@ type seasonSums struct {
 	end   climate.Date // the first day after the season, or after the outlook
 
 	clock  []gauge  // the place's clock, averaged over curves; days
-	warm   []gauge  // mean temperature of the warmest week so far; C
+	warm   []gauge  // mean temperature of the warmest three weeks so far; C
 	nights []gauge  // mean minimum of the warmest week of nights so far; C
 	chill  []course // chill portions
 	aging  []course // of leaves towards autumn

@@ -64,8 +64,8 @@
 // members: see [climate.Record.Shifts].
 //
 // Deciduous trees want some chill too; in a draw whose winter had not enough the
-// buds do not break. Junipers and cypresses resume growth with the warmth of a
-// week, frost-tender trees with that of a week's nights.
+// buds do not break. Junipers and cypresses resume growth with the warmth of
+// three weeks, frost-tender trees with that of a week's nights.
 //
 // # Other phases
 //

@@ -51,7 +51,7 @@ type drawing struct {
 	resumes normalDist   // the same of what resumes with a week's warmth
 	basis   string       // what the clock rests on
 	gauges  []gauge      // by member
-	byClock bool         // the gauges are the clock, not the warmest week so far
+	byClock bool         // the gauges are the clock, not the warmest weeks so far
 	never   bool         // a typical season of the place is too cold for it
 
 	events []*event // in their order
@@ -110,7 +110,7 @@ func (d *drawing) set(phases []Phase) error {
 	d.basis = prior.basis // of what is told by the clock
 	switch d.habit.Group {
 	case JuniperCypress:
-		d.resumes = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["week"], climate.DailyMean)
+		d.resumes = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["days"], climate.DailyMean)
 		d.bud, d.gauges = normalDistribution(d.resumes), d.s.warm
 	case FrostTender:
 		d.resumes = f.warmth(d.habit, d.tree, d.s.year, f.priors.thresholds["nights"], climate.DailyMin)

@@ -48,7 +48,7 @@ func TestPriors(t *testing.T) {
 			t.Errorf("no spread of %s", name)
 		}
 	}
-	for _, name := range []string{"week", "nights", "chill", "flowering"} {
+	for _, name := range []string{"days", "nights", "chill", "flowering"} {
 		if p.thresholds[name].SD == 0 {
 			t.Errorf("no threshold of %s", name)
 		}

@@ -61,10 +61,21 @@ func (w *weather) rates(c *curve, out []float64) {
 	}
 }
 
-// warmest returns the highest mean of the given element over seven days so far
-// in the season.
+// What waits for warmth alone waits until it lasts. A warm week in January does not set
+// a juniper growing, so its warmth is that of three weeks; of warm nights one week
+// will do, since where they come at all they stay (judged).
+const (
+	warmDays  = 21
+	nightDays = 7
+)
+
+// warmest returns the highest mean so far in the season of daily means over
+// [warmDays], or of daily minima over [nightDays].
 func (w *weather) warmest(of climate.Element) gauge {
-	const week = 7
+	span := warmDays
+	if of == climate.DailyMin {
+		span = nightDays
+	}
 	value := func(i int) float64 {
 		if of == climate.DailyMin {
 			return w.tmin[i]
@@ -73,13 +84,13 @@ func (w *weather) warmest(of climate.Element) gauge {
 	}
 	out := make(gauge, w.days())
 	sum := 0.0
-	for i := winterDays - week; i < winterDays; i++ {
+	for i := winterDays - span; i < winterDays; i++ {
 		sum += value(i)
 	}
 	for i := range out {
 		k := winterDays + i
-		sum += value(k) - value(k-week)
-		out[i] = sum / week
+		sum += value(k) - value(k-span)
+		out[i] = sum / float64(span)
 		if i > 0 {
 			out[i] = max(out[i], out[i-1])
 		}

@@ -46,7 +46,7 @@ func (d *drawing) why(e *event) string {
 	case d.byClock:
 		b.WriteString("Reckoned from the season's warmth, as far as it is known, and from that of other years.")
 	default:
-		fmt.Fprintf(&b, "Growth resumes when a week's mean %s passes %.0f C.", map[bool]string{true: "minimum", false: "temperature"}[d.habit.Group == FrostTender], d.resumes.mean)
+		fmt.Fprintf(&b, "Growth resumes when the mean %s passes %.0f C.", map[bool]string{true: "minimum of a week", false: "temperature of three weeks"}[d.habit.Group == FrostTender], d.resumes.mean)
 	}
 	falls := "falls"
 	if spread.P90 <= issue {
