@@ -220,5 +220,6 @@ type Store interface {
 
 	Published
 	Wishes
+	Amendments
 	Clubs
 }
