@@ -43,7 +43,7 @@ func (s *Server) addFrom(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	a, err := calendar.ReadArchive("the file", text, s.cfg.Lore, climate.DateOf(s.cfg.Now().UTC())+1)
+	a, err := calendar.ReadArchive("the file", text, s.knownTo(ctx, g.ID), climate.DateOf(s.cfg.Now().UTC())+1)
 	if err != nil {
 		return s.accountFault(c, g, "Nothing was added. "+err.Error())
 	}
