@@ -82,7 +82,7 @@ type Server struct {
 	gardens  shelf[*garden]
 	editions shelf[*edition]
 	lores    shelf[*knowing] // with words laid over, by what was laid
-	by       string // which program and lore make editions
+	by       string          // which program and lore make editions
 	echo     *echo.Echo
 
 	metrics   *metrics

@@ -110,3 +110,60 @@ func quote(s string) string {
 	}
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", `\n`).Replace(s) + `"`
 }
+
+// AmendRule writes what makes one rule of another as an amendment of it; empty where
+// nothing does.
+func AmendRule(was, is *calendar.Rule) string {
+	w := *was
+	if is.Source == withChange(was.Source) {
+		w.Source = is.Source
+	}
+	return amendment("rules", "id", is.ID, reflect.ValueOf(&w).Elem(), reflect.ValueOf(is).Elem())
+}
+
+// AmendSpecies does the same for a species.
+func AmendSpecies(was, is *calendar.Species) string {
+	i := *is
+	i.Sources = map[string]string{}
+	for f, s := range is.Sources {
+		if s != changedSince && s != was.Sources[f] {
+			i.Sources[f] = s
+		}
+	}
+	w := *was
+	w.Sources = map[string]string{}
+	return amendment("species", "name", is.Name, reflect.ValueOf(&w).Elem(), reflect.ValueOf(&i).Elem())
+}
+
+func amendment(list, key, id string, was, is reflect.Value) string {
+	a, b := fieldsOf(was), fieldsOf(is)
+	var out strings.Builder
+	for _, name := range inOrder(is) {
+		if name == key || reflect.DeepEqual(a[name].Interface(), b[name].Interface()) {
+			continue
+		}
+		if b[name].Kind() == reflect.Pointer && b[name].IsNil() {
+			continue // that something is not known cannot be said by an amendment
+		}
+		out.WriteString("    " + name + ": " + flow(b[name]) + "\n")
+	}
+	if out.Len() == 0 {
+		return ""
+	}
+	return list + ":\n  - " + key + ": " + quote(id) + "\n    " + amendsKey + ": true\n" + out.String()
+}
+
+// inOrder lists the names of the fields of a struct in their order.
+func inOrder(v reflect.Value) []string {
+	var out []string
+	for i := range v.NumField() {
+		name := v.Type().Field(i).Tag.Get("yaml")
+		switch {
+		case v.Type().Field(i).Anonymous:
+			out = append(out, inOrder(v.Field(i))...)
+		case name != "-":
+			out = append(out, name)
+		}
+	}
+	return out
+}

@@ -160,7 +160,7 @@ func lowered[T ~string](ids []T) []string {
 // RulePage is all that a rule says.
 type RulePage struct {
 	SignedIn         bool
-	Edit             string // the path under which it can be changed; empty: nowhere
+	Edits            []Choice // for whom it can be changed, with the path of the desk
 	ID, Title        string
 	Work, WorkID     string
 	Class, For       string

@@ -13,7 +13,7 @@ import (
 // SpeciesPage is all that is known of a species.
 type SpeciesPage struct {
 	SignedIn     bool
-	Edit         string // the path under which it can be changed; empty: nowhere
+	Edits        []Choice // for whom it can be changed, with the path of the desk
 	Slug, Name   string
 	Common, Also string
 	Values       []SpeciesValue
@@ -83,20 +83,17 @@ func valuesOf(l *calendar.Lore, s *calendar.Species) []SpeciesValue {
 	add("group", "Grows as", wording.Group(string(s.Group)), "")
 	add("flush", "Comes into leaf", wording.Lower(string(s.Flush)), "its dates are those of its group until it is seen")
 	add("flower_weeks", "Flowers", number(s.FlowerWeeks, "%g weeks after leaf-out"), "its flowers are not followed")
-	add("crown_hardy", "A rested crown stands", number(s.CrownHardy, "%g °C"), "no frost is taken to be harmless to it because of where it grows")
-	roots := "potted roots are taken to be in danger from -3 °C"
-	if s.Has(calendar.FrostHardyRoots) {
-		roots = "potted roots are taken to be in danger from -10 °C, since they are known to be hardy"
-	}
+	add("crown_hardy", "A rested crown stands", number(s.CrownHardy, "%g °C"), "nothing is planned by it; winter shelter goes by what potted roots stand")
+	roots := fmt.Sprintf("potted roots are taken to be killed below %g °C", s.RootsStand())
 	add("roots_killed_below", "Potted roots stand", number(s.RootsKilledBelow, "%g °C"), roots)
-	add("new_growth", "New growth in frost", string(s.NewGrowth), "new growth is taken to be tender, and frost warnings come for it")
+	add("new_growth", "New growth in frost", string(s.NewGrowth), "new growth is taken to be tender, and the rules for that hold")
 	repot := ""
 	if r := s.Repot; r != nil {
 		repot = fmt.Sprintf("every %s young, %g when building, %g refined", seasons(r.Young), r.Building, r.Refined)
 	}
 	add("repot", "Repotted", repot, "the rules' own intervals hold")
-	add("root_work", "Answers root work", string(s.RootWork), "it is taken to answer badly: field soil goes in parts, never all at once")
-	add("back_buds", "Buds on old wood", string(s.BackBuds), "it is taken hardly to do so: no cut goes behind the last green")
+	add("root_work", "Answers root work", string(s.RootWork), "it is taken to answer badly: the rules for root-sensitive trees hold")
+	add("back_buds", "Buds on old wood", string(s.BackBuds), "it is taken hardly to do so, and a caution says so with cuts")
 	bleeds := "nothing hangs on it"
 	if s.Has(calendar.Bleeder) {
 		bleeds = "it is taken to bleed: no cuts while sap rises"
