@@ -111,6 +111,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for _, n := range nudges {
 		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
 	}
+	h.Left = all.leftWords()
 	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
 	status := http.StatusOK
 	if fault != nil {

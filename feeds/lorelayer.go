@@ -190,3 +190,16 @@ func plannable(l *calendar.Lore, p *calendar.Place, trees []calendar.Tree) (can 
 	}
 	return can, cannot
 }
+
+// leftWords says that words of somebody's own, or of a club, are left out of the plan, or
+// trees that hang on them; empty where all hold.
+func (g *garden) leftWords() string {
+	var parts []string
+	if n := len(g.left); n > 0 {
+		parts = append(parts, wording.Count(n, "rule")+" of your own, or of a club, left out of the plan, since by the rules of today there is a fault in it.")
+	}
+	if n := len(g.without); n > 0 {
+		parts = append(parts, wording.Count(n, "tree")+" not planned, since what it is, or was done to it, is not known any more.")
+	}
+	return strings.Join(parts, " ")
+}
