@@ -220,6 +220,22 @@ func TestOwnText(t *testing.T) {
 	if a := b.page("/trees/red-cedrela"); !strings.Contains(a.text, "Toona sinensis") {
 		t.Errorf("%s\n%s", a.Status, a.text)
 	}
+	// The garden is taken along with its rules, into a service that knows nothing of them.
+	file := b.page("/account/garden.json").text
+	there, _ := newDemo(t, loreDay)
+	a, err := calendar.ReadArchiveBy("garden.json", []byte(file), func(own []calendar.ArchiveRule) *calendar.Lore { return there.server.cfg.Ground.Archived(own) }, date(2027, 2, 13))
+	b.must(err)
+	d, err := Add(t.Context(), there.store, &a.Growers[0], "newcomer")
+	b.must(err)
+	if _, err := d.Write(t.Context(), there.server.cfg); err != nil {
+		t.Fatal(err)
+	}
+	garden, err := there.server.garden(t.Context(), "newcomer")
+	b.must(err)
+	if tree, _, _ := garden.tree("red-cedrela"); tree == nil || len(garden.without)+len(garden.left) > 0 {
+		t.Errorf("left behind: %v %v", garden.without, garden.left)
+	}
+
 	// The species cannot be taken back while a tree is of it.
 	withdraw := url.Values{"_csrf": {species.Get("_csrf")}, "mode": {"withdraw"}, "subject": {"species Toona sinensis"}, "after": {"2"}}
 	if a := b.sends(ownDesk+"/look", withdraw); !strings.Contains(a.text, "could then not be planned") || len(find(a.node(t), "form", "action", ownDesk+"/keep")) > 0 && strings.Contains(a.text, "<button>Take it back") {

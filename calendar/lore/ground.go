@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"budswell/calendar"
+	"budswell/climate"
 )
 
 // Ground is lore without a fault, over which clubs and growers lay theirs. It may be
@@ -124,4 +125,15 @@ func (g *Ground) fault(all []laid) (*calendar.Lore, []Left) {
 		}
 	}
 	return l, left
+}
+
+// Archived returns the lore with a grower's archived rules laid over it, and over layers
+// that lie below them; those with a fault are left out.
+func (g *Ground) Archived(own []calendar.ArchiveRule, below ...[]File) *calendar.Lore {
+	var files []File
+	for _, r := range own {
+		files = append(files, File{Name: r.Subject, Text: []byte(r.Text), From: calendar.From{Layer: calendar.LayerGrower, Since: climate.DateOf(r.Since.UTC())}})
+	}
+	l, _ := g.With(append(slices.Clone(below), files)...)
+	return l
 }
