@@ -111,7 +111,7 @@ func anchorOf(f *pages.Form, end string, was calendar.Anchor) calendar.Anchor {
 	}
 	a.Days = 0
 	if f.Get(end+"_days") != "" {
-		a.Days = whole(f, end+"_days", -200, 400, "days")
+		a.Days = whole(f, end+"_days", -800, 400, "days")
 	}
 	return a
 }

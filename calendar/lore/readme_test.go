@@ -60,15 +60,14 @@ func TestReadme(t *testing.T) {
 	}
 }
 
-// mapleYear plans a collected maple from February on.
-func mapleYear(t *testing.T, l *calendar.Lore) *calendar.Plan {
+// mapleStand is a collected maple, to be planned from February on.
+func mapleStand(t *testing.T, l *calendar.Lore) (*calendar.Stand, *calendar.Planner) {
 	t.Helper()
 	site := climate.Site{Name: "bench", Lat: 50, Lon: 8, Elevation: 120, Zone: "Europe/Berlin"}
-	on := climate.NewDate(2027, 2, 1)
 	weather := climate.Weather{Normals: &climate.Normals{
 		Tmin: [12]float64{-2, -1, 2, 5, 9, 12, 14, 14, 10, 6, 2, -1}, Tmax: [12]float64{3, 5, 10, 15, 20, 23, 25, 25, 20, 14, 8, 4},
 	}}
-	outlook, err := weather.Outlook(site, on)
+	outlook, err := weather.Outlook(site, climate.NewDate(2027, 2, 1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,29 +83,80 @@ func mapleYear(t *testing.T, l *calendar.Lore) *calendar.Plan {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := planner.Plan(stands[0].Trees)
+	return &stands[0], planner
+}
+
+// mapleYear plans it.
+func mapleYear(t *testing.T, l *calendar.Lore) *calendar.Plan {
+	t.Helper()
+	stand, planner := mapleStand(t, l)
+	plan, err := planner.Plan(stand.Trees)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return plan
 }
 
-// TestEachRuleSwitchedOff: any rule can be switched off, and a tree is planned without it.
+// TestEachRuleSwitchedOff: any rule can be switched off, also all of a work at once, and a
+// tree is planned, and its years are drawn, without.
 func TestEachRuleSwitchedOff(t *testing.T) {
 	g := ground(t)
-	for i, r := range g.Lore().Rules {
-		l, left := g.With([]lore.File{{Name: "off.yaml", Text: []byte("rules: [{id: " + r.ID + ", amends: true, off: true}]")}})
-		if len(left) > 0 {
+	off := map[string]string{}
+	for _, r := range g.Lore().Rules {
+		row := "  - {id: " + r.ID + ", amends: true, off: true}\n"
+		off[r.Work] += row
+		if _, left := g.With([]lore.File{{Name: "off.yaml", Text: []byte("rules:\n" + row)}}); len(left) > 0 {
 			t.Errorf("%s cannot be switched off: %v", r.ID, left[0].Faults)
-			continue
 		}
-		if i%25 != 0 && r.Work != calendar.WorkShow && r.Work != calendar.WorkCollect && r.Work != calendar.WorkFirstStyle {
+	}
+	for _, work := range []string{calendar.WorkShow, calendar.WorkCollect, calendar.WorkRepot, calendar.WorkFirstStyle} {
+		l, left := g.With([]lore.File{{Name: "off.yaml", Text: []byte("rules:\n" + off[work])}})
+		if len(left) > 0 {
+			t.Errorf("%s: %v", work, left[0].Faults)
 			continue
 		}
 		for _, w := range mapleYear(t, l).Trees[0].Works {
-			if w.Rule.ID == r.ID {
-				t.Errorf("%s is planned though it is off", r.ID)
+			if w.Work.ID == work {
+				t.Errorf("%s is planned by %s though it is off", work, w.Rule.ID)
 			}
 		}
+		stand, planner := mapleStand(t, l)
+		if _, err := planner.Years(stand.Trees, calendar.RoadmapOptions{}); err != nil {
+			t.Errorf("years without %s: %v", work, err)
+		}
 	}
+}
+
+// FuzzWith lays any text over the lore as a grower's: it is taken or left out with faults
+// that say where, and nothing else of the lore is lost.
+func FuzzWith(f *testing.F) {
+	text, err := os.ReadFile("README.md")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, part := range strings.Split(string(text), "```yaml\n")[1:] {
+		example, _, _ := strings.Cut(part, "```")
+		f.Add(example)
+	}
+	f.Add("rules: [{id: repot-deciduous, amends: true, needs: [], opens: {latest: [{at: date, date: 02-29}, {at: show}]}}]")
+	f.Add("species: [{name: Acer campestre, amends: true, sources: {repot: from memory}, repot: {young: 1, building: 1, refined: 1}}]")
+	g, err := lore.NewGround()
+	if err != nil {
+		f.Fatal(err)
+	}
+	other := lore.File{Name: "other", Text: []byte("rules: [{id: pot-change-broadleaf-not-there, amends: true}]")}
+	f.Fuzz(func(t *testing.T, text string) {
+		l, left := g.With([]lore.File{other, {Name: "own", Text: []byte(text)}})
+		if len(l.Rules)+len(l.Off) < len(g.Lore().Rules) || len(l.Species) < len(g.Lore().Species) {
+			t.Fatalf("rules are lost by %q", text)
+		}
+		for _, v := range left {
+			for _, fault := range v.Faults {
+				if fault.Line < 1 || fault.Wrong == "" {
+					t.Errorf("fault without a place or a reason: %#v", fault)
+				}
+			}
+		}
+		lore.Subjects([]byte(text))
+	})
 }
