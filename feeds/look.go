@@ -32,7 +32,7 @@ func (s *Server) lookWords(c echo.Context, d *desk) error {
 	}
 	ctx := c.Request().Context()
 	p := &pages.Preview{
-		CSRF: csrfToken(c), Path: d.path, Club: d.club.Name, Title: wording.Capital(v.subject), Text: v.text, Withdraw: v.mode == modeWithdraw,
+		CSRF: csrfToken(c), Path: d.path, Club: d.club.Name, Title: pages.SubjectWords(v.subject, v.written.now.lore), Text: v.text, Withdraw: v.mode == modeWithdraw,
 		Hidden: pages.HiddenOf(v.form.Typed, "_csrf", "back"),
 	}
 	if a, ok := v.written.stands(v.subject); ok && p.Withdraw {
@@ -188,7 +188,7 @@ func (s *Server) deskPage(c echo.Context, d *desk) error {
 		if err != nil {
 			return err
 		}
-		st := pages.StandingOf(a, by)
+		st := pages.StandingOf(a, w.now.lore, by)
 		if d.whose.Club == "" {
 			st.By = ""
 		} else {
@@ -235,7 +235,7 @@ func (s *Server) versionOf(ctx context.Context, d *desk, a *calendar.Amendment, 
 	if d.whose.Club == "" {
 		by = ""
 	}
-	return pages.VersionOf(a, by, newestOf(all, a.Subject) == a.Number), nil
+	return pages.VersionOf(a, s.cfg.Lore, by, newestOf(all, a.Subject) == a.Number), nil
 }
 
 // versionPage shows a version as it was written.

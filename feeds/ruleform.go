@@ -146,8 +146,8 @@ func fraction(f *pages.Form, field string, low, high float64, unit string) float
 func ruleInputs(f *pages.Form, r *calendar.Rule) []pages.Input {
 	in := []pages.Input{
 		{Name: "do", Label: "Do you do this?", Required: true, Choices: []pages.Choice{{Value: "yes", Label: "Yes, plan it"}, {Value: "no", Label: "No: I do not do this, plan nothing by this rule"}}},
-		{Name: "opens_days", Label: "Days added to where it opens", Hint: "It opens " + r.Opens.Words() + ". A number below nought is earlier.", Mode: "text", Most: 5},
-		{Name: "closes_days", Label: "Days added to where it closes", Hint: "It closes " + r.Closes.Words() + ".", Mode: "text", Most: 5},
+		{Name: "opens_days", Label: "Days added to where it opens", Hint: "It opens by this: " + r.Opens.Words() + ". A number below nought is earlier.", Mode: "text", Most: 5},
+		{Name: "closes_days", Label: "Days added to where it closes", Hint: "It closes by this: " + r.Closes.Words() + ".", Mode: "text", Most: 5},
 		{Name: "not_before", Label: "Not before", Hint: "A month and a day of the northern year, such as 03-10; in the south it is turned by half a year.", Most: 5},
 	}
 	if r.Every > 0 {

@@ -146,10 +146,15 @@ func lookChange(w *calendar.WorkDifference) LookChange {
 	}
 	if w.Before == nil || w.After == nil || w.Moves() {
 		if w.Before != nil {
-			out.Rows = append(out.Rows, lookRow("now", w.Before))
+			out.Rows = append(out.Rows, lookRow("Now", w.Before))
 		}
 		if w.After != nil {
-			out.Rows = append(out.Rows, lookRow("then", w.After))
+			out.Rows = append(out.Rows, lookRow("Then", w.After))
+		}
+	}
+	if w.Before == nil {
+		for _, c := range wording.Cautions(is.Cautions) {
+			out.Says = append(out.Says, "Caution: "+wording.First(c))
 		}
 	}
 	switch {
@@ -174,7 +179,7 @@ func lookChange(w *calendar.WorkDifference) LookChange {
 
 func lookRow(when string, p *calendar.Planned) LookRow {
 	if p.Due.Valid() {
-		return LookRow{When: when, Opens: "due " + wording.Day(p.Due), Closes: "every " + wording.Count(p.Rule.Every, "day")}
+		return LookRow{When: when, Opens: "Due " + wording.Day(p.Due), Closes: "every " + wording.Count(p.Rule.Every, "day")}
 	}
 	w := &p.Window
 	return LookRow{when, spans(w.Opens), spans(w.Closes), wording.Day(w.Likely) + ", open " + wording.HowSure(w.Certainty)}
@@ -235,9 +240,9 @@ func (p *Pages) Words(w io.Writer, v *Words) error { return p.write(w, "lore-wor
 func (p *Pages) Preview(w io.Writer, v *Preview) error { return p.write(w, "lore-look.html", v) }
 
 // StandingOf lays out what stands; by is who wrote it, empty where that need not be said.
-func StandingOf(a *calendar.Amendment, by string) Standing {
+func StandingOf(a *calendar.Amendment, l *calendar.Lore, by string) Standing {
 	out := Standing{
-		Title: subjectWords(a.Subject), Since: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why,
+		Title: SubjectWords(a.Subject, l), Since: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why,
 		Subject: a.Subject, Number: a.Number, Text: a.Text,
 	}
 	switch kind, name, _ := strings.Cut(a.Subject, " "); kind {
@@ -249,12 +254,21 @@ func StandingOf(a *calendar.Amendment, by string) Standing {
 	return out
 }
 
-// subjectWords makes a heading of a subject: "Rule repot-deciduous".
-func subjectWords(subject string) string { return wording.Capital(subject) }
+// SubjectWords makes a heading of a subject: "Repot (rule repot-deciduous)" where the lore
+// knows the rule, "Caution my-own".
+func SubjectWords(subject string, l *calendar.Lore) string {
+	kind, name, _ := strings.Cut(subject, " ")
+	if r, ok := l.RuleByID(name); ok && kind == "rule" {
+		if w, ok := l.WorkByID(r.Work); ok {
+			return titleOf(r, w) + " (" + subject + ")"
+		}
+	}
+	return wording.Capital(subject)
+}
 
 // VersionOf lays out a version; newest says that none of its subject came after it.
-func VersionOf(a *calendar.Amendment, by string, newest bool) Version {
-	out := Version{Number: a.Number, At: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why, Title: subjectWords(a.Subject), Text: a.Text, Subject: a.Subject}
+func VersionOf(a *calendar.Amendment, l *calendar.Lore, by string, newest bool) Version {
+	out := Version{Number: a.Number, At: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why, Title: SubjectWords(a.Subject, l), Text: a.Text, Subject: a.Subject}
 	switch {
 	case a.Withdrawn:
 		out.Status = "taken back"
