@@ -45,7 +45,8 @@ import (
 // grower who entered trees for shows has shows, as a plan file does; one who told their
 // hours has hours, in minutes: weekdays, Sunday first, away, extra, helpers (on is empty
 // for those of every weekday, 0 for Sunday), minutes and set_up by work. Benches
-// are as in a plan file. Sources say where weather keeps coming from; those of kind
+// are as in a plan file. Rules are what the grower says in the place of the lore and stands,
+// as YAML texts, see [Amendment]. Sources say where weather keeps coming from; those of kind
 // folder, which name files of one machine, are left out, and refused where they are
 // there. Own readings, which the grower typed or a folder held, have what is not known
 // as null. Nudges are what the grower wants to be told, see [Preferences]. Feeds are
@@ -76,6 +77,7 @@ type ArchiveGrower struct {
 	Feeds  []ArchiveFeed  `json:"feeds"`
 	Shows  []Show         `json:"shows,omitempty"`
 	Hours  *Hours         `json:"hours,omitempty"`
+	Rules  []ArchiveRule  `json:"rules,omitempty"`
 }
 
 // ArchivePlace is a place with what its grower knows of its weather.
@@ -156,6 +158,12 @@ func (a *Archive) Write(w io.Writer) error {
 // ReadArchive reads an archive and checks all that is in it, with names of
 // species by the lore. Entries of logs after today are errors.
 func ReadArchive(name string, text []byte, lore *Lore, today climate.Date) (*Archive, error) {
+	return ReadArchiveBy(name, text, func([]ArchiveRule) *Lore { return lore }, today)
+}
+
+// ReadArchiveBy is ReadArchive where growers may have rules of their own: the lore by
+// which each is checked is made of those.
+func ReadArchiveBy(name string, text []byte, lore func(own []ArchiveRule) *Lore, today climate.Date) (*Archive, error) {
 	if len(text) > archiveBytes {
 		return nil, fmt.Errorf("%s: has %d bytes; want at most %d: %w", name, len(text), archiveBytes, ErrInvalid)
 	}
@@ -192,7 +200,7 @@ func wrong(field, format string, args ...any) error {
 	return fmt.Errorf("%s: %w: %w", field, fmt.Errorf(format, args...), ErrInvalid)
 }
 
-func (a *Archive) check(lore *Lore, today climate.Date) error {
+func (a *Archive) check(lore func([]ArchiveRule) *Lore, today climate.Date) error {
 	switch {
 	case a.Format != ArchiveFormat:
 		return wrong("format", "%q: want %q", a.Format, ArchiveFormat)
@@ -208,7 +216,10 @@ func (a *Archive) check(lore *Lore, today climate.Date) error {
 		if err := id(at+".id", g.ID, seen); err != nil {
 			return err
 		}
-		if err := g.check(at, lore, today); err != nil {
+		if err := g.checkRules(at); err != nil {
+			return err
+		}
+		if err := g.check(at, lore(g.Rules), today); err != nil {
 			return err
 		}
 	}

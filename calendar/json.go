@@ -63,6 +63,7 @@ type workJSON struct {
 	SoFar     string        `json:"so_far,omitempty"`
 	Blocked   []blockJSON   `json:"blocked"`
 	Caution   []string      `json:"caution"`
+	From      *From         `json:"from,omitempty"` // where the rule is from
 }
 
 type spreadsJSON struct {
@@ -109,6 +110,7 @@ func (p *Planned) json() workJSON {
 		Certainty: w.Certainty, Chance: w.Chance, AnyTime: w.AnyTime, Spread: spreadsJSON{w.Opens, w.Closes},
 		Due: dayJSON(p.Due), Done: dayJSON(p.Done), Why: p.Why, SoFar: p.SoFar,
 		Blocked: make([]blockJSON, len(p.Blocked)), Caution: append([]string{}, p.Cautions...),
+		From: p.Rule.From,
 	}
 	if p.Show != nil {
 		out.Show = p.Show.Name

@@ -41,6 +41,7 @@ type Region struct {
 	Site    climate.Site
 	Weather climate.Weather
 	Groups  []string // growth groups shown; empty: all
+	Club    string   // id of the club that publishes it; empty: the service's own
 }
 
 // Feed is a secret link to a grower's calendar.
@@ -219,4 +220,6 @@ type Store interface {
 
 	Published
 	Wishes
+	Amendments
+	Clubs
 }

@@ -19,6 +19,8 @@ type Lore struct {
 	Pests    []Pest      `yaml:"pests"`
 	Stages   []StageTime `yaml:"stages"`
 	Setbacks []Setback   `yaml:"setbacks"`
+
+	Off []Rule `yaml:"-"` // rules that are switched off; nothing is planned by them
 }
 
 // SpeciesNamed finds a species by its botanical name, a synonym or an English

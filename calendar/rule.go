@@ -57,6 +57,12 @@ type Rule struct {
 	Instead string `yaml:"instead"`
 
 	Source string `yaml:"source"` // a published source, or "common practice, no published source"
+
+	// Off says that whoever wrote it so does not do the work by this rule: it is planned for
+	// no tree. Such rules stand in [Lore.Off].
+	Off bool `yaml:"off"`
+
+	From *From `yaml:"-" json:"-"` // nil where not told
 }
 
 // Scope is which trees a rule is for. Empty lists do not restrict.

@@ -31,6 +31,8 @@ type Species struct {
 	// Source is where the row's values come from; Sources overrides it by field.
 	Source  string            `yaml:"source"`
 	Sources map[string]string `yaml:"sources"`
+
+	From *From `yaml:"-" json:"-"` // nil where not told
 }
 
 // Habit returns what of the species decides its dates.

@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -43,7 +44,11 @@ func (s *Server) addFrom(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	a, err := calendar.ReadArchive("the file", text, s.cfg.Lore, climate.DateOf(s.cfg.Now().UTC())+1)
+	known, err := s.archived(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	a, err := calendar.ReadArchiveBy("the file", text, known, climate.DateOf(s.cfg.Now().UTC())+1)
 	if err != nil {
 		return s.accountFault(c, g, "Nothing was added. "+err.Error())
 	}
@@ -92,4 +97,23 @@ func uploaded(c echo.Context) (text []byte, shown bool, err error) {
 	}
 	text, err = io.ReadAll(io.LimitReader(f, longestUpload))
 	return text, false, errors.Join(err, f.Close())
+}
+
+// archived returns how the lore is made by which a file is checked that a grower adds from:
+// their own words, with those in the file over them. A file of several growers is refused,
+// so that of one it is made once only.
+func (s *Server) archived(ctx context.Context, grower string) (func([]calendar.ArchiveRule) *calendar.Lore, error) {
+	below, err := s.layersOf(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	here := s.knownTo(ctx, grower)
+	made := false
+	return func(own []calendar.ArchiveRule) *calendar.Lore {
+		if len(own) == 0 || s.cfg.Ground == nil || made {
+			return here
+		}
+		made = true
+		return s.cfg.Ground.Archived(own, below...)
+	}, nil
 }

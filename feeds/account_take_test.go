@@ -95,8 +95,17 @@ func TestArchiveComesBackTheSame(t *testing.T) {
 	wants.Cap, wants.Zone, wants.Off = 7, "Europe/Paris", []string{"heat"}
 	b.must(b.store.PutPreferences(b.ctx(), "bea", wants))
 	b.must(b.store.AddWebhook(b.ctx(), calendar.Webhook{ID: "w", Grower: "bea", URL: "https://hooks.example/x", Secret: "s", Created: b.now()}))
+	for _, a := range []calendar.Amendment{
+		{Subject: "rule my-moss", Text: "rules: [{id: my-moss}]\n# \"quoted\" ß木\n", Why: "it shines"}, {Subject: "rule repot", Text: "of long ago"},
+	} {
+		a.Whose, a.At, a.Who = calendar.Whose{Grower: "bea"}, b.now(), "bea"
+		_, err := b.store.Amend(b.ctx(), a, 0)
+		b.must(err)
+	}
+	_, err = b.store.Amend(b.ctx(), calendar.Amendment{Whose: calendar.Whose{Grower: "bea"}, Subject: "rule repot", At: b.now(), Withdrawn: true}, 2)
+	b.must(err)
 	before := archive(t, b.store)
-	for _, secret := range []string{"hash", "token", "key", "hooks.example", "/var/lib", "a slip", "analysis"} {
+	for _, secret := range []string{"hash", "token", "key", "hooks.example", "/var/lib", "a slip", "analysis", "of long ago"} {
 		if strings.Contains(strings.ToLower(before), secret) {
 			t.Errorf("the archive says %q", secret)
 		}
@@ -123,7 +132,7 @@ func TestArchiveComesBackTheSame(t *testing.T) {
 	if after := archive(t, fresh); after != before {
 		t.Errorf("it is not the same afterwards: %s", cmp.Diff(before, after))
 	}
-	for _, there := range []string{`"own_readings"`, `"cold frame"`, `"moved": "frame"`, `"met-norway"`, `"Europe/Paris"`, "station.example", `"prcp": null`} {
+	for _, there := range []string{`"own_readings"`, `"subject": "rule my-moss"`, `"cold frame"`, `"moved": "frame"`, `"met-norway"`, `"Europe/Paris"`, "station.example", `"prcp": null`, `"why": "it shines"`} {
 		if !strings.Contains(before, there) {
 			t.Errorf("the archive lacks %s", there)
 		}

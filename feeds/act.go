@@ -121,6 +121,7 @@ func (s *Server) act(c echo.Context) error {
 		a.On = form.Get("on")
 	}
 	all := form.Get("form") == "" && len(form["tree"]) == 0
+	known := s.knownTo(ctx, l.Grower)
 	var uses []calendar.LinkUse
 	for i := range a.Trees {
 		choice := &a.Trees[i]
@@ -129,7 +130,7 @@ func (s *Server) act(c echo.Context) error {
 		if !choice.Picked {
 			continue
 		}
-		e, words := s.entryOf(&pages.Log{On: a.On, What: l.Does}, trees[k].tree, trees[k].at)
+		e, words := entryOf(known, &pages.Log{On: a.On, What: l.Does}, trees[k].tree, trees[k].at)
 		if words != "" {
 			a.Fault = "Nothing was logged. " + choice.Label + ": " + words
 			continue

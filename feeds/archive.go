@@ -94,6 +94,11 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 	if out.Hours, err = store.Hours(ctx, g.ID); err != nil {
 		return nil, err
 	}
+	rules, err := store.Amendments(ctx, calendar.Whose{Grower: g.ID})
+	if err != nil {
+		return nil, err
+	}
+	out.Rules = calendar.ArchiveRulesOf(rules)
 	return out, nil
 }
 
@@ -110,6 +115,7 @@ type Addition struct {
 	Feeds  []calendar.Feed // without the hash of a link
 	Shows  []calendar.Show // with those that are there; nil: none is new
 	Hours  *calendar.Hours // nil: none, or there are some
+	Rules  []calendar.Amendment
 
 	Adds, Stays []string // the same in words
 }
@@ -146,7 +152,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addRules} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -357,6 +363,9 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 		if _, err := cfg.Store.PutReadings(ctx, d.Grower.ID, r.Place, r.Series, false); err != nil {
 			return out, err
 		}
+	}
+	if err := d.writeRules(ctx, cfg.Store); err != nil {
+		return out, err
 	}
 	for _, t := range d.Trees {
 		if err := cfg.Store.PutTree(ctx, t); err != nil {

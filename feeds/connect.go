@@ -251,7 +251,7 @@ func (s *Server) complete(ctx context.Context, g *calendar.Grower, was ics.Entry
 		on = climate.DateOf(is.At.In(zone))
 	}
 	e := calendar.Entry{On: min(on, at.On), Did: was.Work}
-	if words := s.against(e, t, at); words != "" {
+	if words := against(all.lore, e, t, at); words != "" {
 		return &dav.Refusal{Status: http.StatusForbidden, Condition: "need-privileges", Words: "Not logged: " + words}
 	}
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {

@@ -42,13 +42,13 @@ func newDemo(t *testing.T, on time.Time) (*bed, Links) {
 // demoOver loads the demo into a store, and puts a server over it.
 func demoOver(t testing.TB, st calendar.Store, on time.Time) (*bed, Links) {
 	t.Helper()
-	known, err := lore.Load()
+	ground, err := lore.NewGround()
 	if err != nil {
 		t.Fatal(err)
 	}
 	b := &bed{store: st}
 	b.set(on)
-	cfg := Config{Store: st, Lore: known, Base: "http://trees.example", Now: b.now, Random: rand.Reader}
+	cfg := Config{Store: st, Lore: ground.Lore(), Ground: ground, Base: "http://trees.example", Now: b.now, Random: rand.Reader}
 	links, err := LoadDemo(t.Context(), cfg, demo)
 	if err != nil {
 		t.Fatal(err)

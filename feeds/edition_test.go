@@ -30,8 +30,8 @@ func (b *bed) restart() {
 
 // without plans by hand, less the works of a key.
 func (b *bed) without(key string) {
-	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
-		plan, err := b.plan(p, shows, trees, on)
+	b.server.planner.trees = func(_ *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+		plan, err := b.plan(nil, p, shows, trees, on)
 		if err == nil {
 			for i := range plan.Trees {
 				t := &plan.Trees[i]
@@ -53,9 +53,9 @@ func TestPollAfterARestartPlansNothing(t *testing.T) {
 	}
 	planned := b.plans.Load()
 	regions := 0
-	b.server.planner.groups = func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+	b.server.planner.groups = func(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 		regions++
-		return b.planGroups(r, on)
+		return b.planGroups(nil, r, on)
 	}
 	b.set(b.now().Add(15 * time.Hour)) // still the same day in Berlin
 	b.restart()
@@ -309,7 +309,7 @@ func BenchmarkPoll(b *testing.B) {
 	if first.Code != http.StatusOK || tag == "" {
 		b.Fatal(first.Code, first.Body)
 	}
-	bed.server.planner.trees = func(*calendar.Place, []calendar.Show, []calendar.Tree, climate.Date) (*planting, error) {
+	bed.server.planner.trees = func(*calendar.Lore, *calendar.Place, []calendar.Show, []calendar.Tree, climate.Date) (*planting, error) {
 		return nil, errors.New("a poll planned")
 	}
 	want := func(b *testing.B, w *httptest.ResponseRecorder, status int) {

@@ -123,7 +123,7 @@ func (b *bed) addFeed(grower, id string, f calendar.Filter) string {
 
 // plan plans by hand: each tree is repotted once, eight days after the first of
 // March or a week later where it was seen to swell, and wired in autumn.
-func (b *bed) plan(p *calendar.Place, _ []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+func (b *bed) plan(_ *calendar.Lore, p *calendar.Place, _ []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 	b.plans.Add(1)
 	if b.fail.Load() {
 		return nil, io.ErrUnexpectedEOF
@@ -166,7 +166,7 @@ func handMade(key string, w *calendar.Work, opens climate.Date, days climate.Dat
 	}
 }
 
-func (b *bed) planGroups(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+func (b *bed) planGroups(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 	out := &calendar.Plan{On: on, Site: r.Site, Basis: climate.Basis{Source: "normals as typed", Generated: 40}}
 	for _, g := range r.Groups {
 		t := &calendar.Tree{ID: g, Name: g}

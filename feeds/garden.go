@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"budswell/calendar"
+	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/feeds/ics"
 )
@@ -22,6 +23,10 @@ type garden struct {
 	agenda  *calendar.Agenda  // of all places together; nil: no hours were told
 	promise *calendar.Promise // of the agenda
 	years   func() ([]*calendar.Years, error)
+
+	lore    *calendar.Lore
+	left    []lore.Left // of the grower's own words, and of clubs'
+	without []string    // trees that cannot be planned without them, and why
 }
 
 // plot is a place with its plan.
@@ -111,16 +116,17 @@ func (s *Server) Weathered(ctx context.Context, grower string) error {
 
 // plan plans all trees of a grower.
 func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garden, error) {
-	g := &garden{}
-	var err error
 	// Before anything else is read, so that what changes meanwhile is seen later.
-	if g.changes, err = s.cfg.Store.Changes(ctx, grower); err != nil {
+	changes, err := s.cfg.Store.Changes(ctx, grower)
+	if err != nil {
 		return nil, err
 	}
-	if g.grower, err = s.cfg.Store.Grower(ctx, grower); err != nil {
+	known, err := s.loreOf(ctx, grower)
+	if err != nil {
 		return nil, err
 	}
-	places, err := s.cfg.Store.Places(ctx, grower)
+	s.logLeft(ctx, "grower "+grower, known.left)
+	w, err := s.wishesOf(ctx, grower)
 	if err != nil {
 		return nil, err
 	}
@@ -128,31 +134,11 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	if err != nil {
 		return nil, err
 	}
-	w, err := s.wishesOf(ctx, grower)
+	g, plantings, err := s.planBy(ctx, grower, now, known, &w, trees)
 	if err != nil {
 		return nil, err
 	}
-	g.shows = w.shows
-	var plantings []*planting
-	for i := range places {
-		p := &places[i]
-		zone, err := p.Site.Location()
-		if err != nil {
-			return nil, err
-		}
-		on := climate.DateOf(now.In(zone))
-		if err := s.addReadings(ctx, g, p); err != nil {
-			return nil, err
-		}
-		planted, err := s.planner.trees(p, w.shows, treesAt(trees, p.ID), on)
-		if err != nil {
-			return nil, err
-		}
-		plantings = append(plantings, planted)
-		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
-		})
-	}
+	g.changes = changes
 	g.fit(&w, trees)
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {
@@ -161,6 +147,46 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
 	}
 	return g, nil
+}
+
+// planBy plans the trees of a grower by some lore, for any hours and without their years.
+func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known *knowing, w *wishes, trees []calendar.Kept) (*garden, []*planting, error) {
+	g := &garden{lore: known.lore, left: known.left, shows: w.shows}
+	var err error
+	if g.grower, err = s.cfg.Store.Grower(ctx, grower); err != nil {
+		return nil, nil, err
+	}
+	places, err := s.cfg.Store.Places(ctx, grower)
+	if err != nil {
+		return nil, nil, err
+	}
+	var plantings []*planting
+	for i := range places {
+		p := &places[i]
+		zone, err := p.Site.Location()
+		if err != nil {
+			return nil, nil, err
+		}
+		on := climate.DateOf(now.In(zone))
+		if err := s.addReadings(ctx, g, p); err != nil {
+			return nil, nil, err
+		}
+		here := treesAt(trees, p.ID)
+		if s.cfg.Ground != nil {
+			var cannot []string
+			here, cannot = plannable(known.lore, p, here)
+			g.without = append(g.without, cannot...)
+		}
+		planted, err := s.planner.trees(known.lore, p, w.shows, here, on)
+		if err != nil {
+			return nil, nil, err
+		}
+		plantings = append(plantings, planted)
+		g.plots = append(g.plots, plot{
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on),
+		})
+	}
+	return g, plantings, nil
 }
 
 func treesAt(all []calendar.Kept, place string) []calendar.Tree {

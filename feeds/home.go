@@ -86,8 +86,9 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for _, v := range calendar.Classes() {
 		h.Classes = append(h.Classes, choice(string(v), picked.Classes))
 	}
-	for i := range s.cfg.Lore.Works {
-		w := &s.cfg.Lore.Works[i]
+	works := s.knownTo(ctx, g.ID).Works
+	for i := range works {
+		w := &works[i]
 		if w.ID == calendar.WorkGone {
 			continue // no feed shows it
 		}
@@ -110,6 +111,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	for _, n := range nudges {
 		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
 	}
+	h.Left = all.leftWords()
 	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
 	status := http.StatusOK
 	if fault != nil {
@@ -149,7 +151,7 @@ func (s *Server) unknown(ctx context.Context, grower string, f calendar.Filter) 
 		}
 	}
 	for _, id := range f.Works {
-		if _, ok := s.cfg.Lore.WorkByID(id); !ok {
+		if _, ok := s.knownTo(ctx, grower).WorkByID(id); !ok {
 			return "the work " + id, nil
 		}
 	}

@@ -34,7 +34,8 @@ func (s *Server) hoursPage(c echo.Context, g calendar.Grower) error {
 
 func (s *Server) hoursWith(c echo.Context, status int, h *pages.Hours) error {
 	h.CSRF = csrfToken(c)
-	h.Room(s.cfg.Lore.Works)
+	ctx := c.Request().Context()
+	h.Room(s.knownTo(ctx, s.sessions.GetString(ctx, sessionGrower)).Works)
 	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Hours(b, h) })
 }
 
@@ -54,7 +55,7 @@ func (s *Server) putHours(c echo.Context, g calendar.Grower) error {
 	typed := typedHours(form)
 	h, fault := hoursOf(typed)
 	if fault == "" {
-		if err := h.Check(s.cfg.Lore); err != nil {
+		if err := h.Check(s.knownTo(ctx, g.ID)); err != nil {
 			fault = "a work is not among the choices. Load the page again, and pick once more."
 		}
 	}

@@ -28,7 +28,7 @@ func (s *Server) logPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	form := pages.LogOf(t, at.On, s.cfg.Lore.Works)
+	form := pages.LogOf(t, at.On, s.knownTo(c.Request().Context(), g.ID).Works)
 	form.Benches(at.Benches)
 	return s.logWith(c, http.StatusOK, form)
 }
@@ -66,10 +66,11 @@ func (s *Server) logEntry(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	ctx := c.Request().Context()
-	form := pages.LogOf(t, at.On, s.cfg.Lore.Works)
+	known := s.knownTo(ctx, g.ID)
+	form := pages.LogOf(t, at.On, known.Works)
 	form.Benches(at.Benches)
 	form.On, form.What, form.Note = c.FormValue("on"), c.FormValue("what"), strings.TrimSpace(c.FormValue("note"))
-	e, words := s.entryOf(form, t, at)
+	e, words := entryOf(known, form, t, at)
 	if words != "" {
 		form.Fault = "Not logged: " + words
 		return s.logWith(c, http.StatusUnprocessableEntity, form)
@@ -89,7 +90,7 @@ func (s *Server) logEntry(c echo.Context, g calendar.Grower) error {
 }
 
 // entryOf reads a form; words say what would be right where it is not.
-func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) (e calendar.Entry, words string) {
+func entryOf(known *calendar.Lore, f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) (e calendar.Entry, words string) {
 	today := at.On
 	on, err := climate.ParseDate(f.On)
 	switch {
@@ -116,7 +117,7 @@ func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) 
 			e.NotYet = sign
 		}
 	case "did":
-		w, ok := s.cfg.Lore.WorkByID(id)
+		w, ok := known.WorkByID(id)
 		if !ok {
 			return e, "there is no such work; choose one from the list."
 		}
@@ -129,16 +130,16 @@ func (s *Server) entryOf(f *pages.Log, t *calendar.TreePlan, at *calendar.Plan) 
 	default:
 		return e, "choose what you saw or did."
 	}
-	return e, s.against(e, t, at)
+	return e, against(known, e, t, at)
 }
 
 // against says what of a tree's log an entry contradicts, or nothing. A log is
 // only ever added to, so what contradicts it must not get in.
-func (s *Server) against(e calendar.Entry, t *calendar.TreePlan, at *calendar.Plan) string {
+func against(known *calendar.Lore, e calendar.Entry, t *calendar.TreePlan, at *calendar.Plan) string {
 	with := *t.Tree
 	with.Log = append(slices.Clone(with.Log), e)
-	before := t.Tree.Check(s.cfg.Lore, at.Site, at.On)
-	for _, f := range with.Check(s.cfg.Lore, at.Site, at.On) {
+	before := t.Tree.Check(known, at.Site, at.On)
+	for _, f := range with.Check(known, at.Site, at.On) {
 		if !slices.Contains(before, f) {
 			return wording.Name(f.Value) + " on " + wording.Day(e.On) + " cannot be: " + f.Want + "."
 		}

@@ -112,13 +112,13 @@ func (s *Server) timed(p planner) planner {
 		return func() { s.metrics.plans.Observe(s.cfg.Now().Sub(began).Seconds()) }
 	}
 	return planner{
-		trees: func(at *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+		trees: func(l *calendar.Lore, at *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 			defer measure()()
-			return p.trees(at, shows, trees, on)
+			return p.trees(l, at, shows, trees, on)
 		},
-		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+		groups: func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 			defer measure()()
-			return p.groups(r, on)
+			return p.groups(l, r, on)
 		},
 	}
 }

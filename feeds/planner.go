@@ -10,8 +10,8 @@ import (
 
 // planner makes plans. Its functions are fields so that tests can plan by hand.
 type planner struct {
-	trees  func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error)
-	groups func(r *calendar.Region, on climate.Date) (*calendar.Plan, error)
+	trees  func(l *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error)
+	groups func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error)
 }
 
 // planting is what is known of the trees of a place.
@@ -44,12 +44,10 @@ func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
 	return calendar.MergeYears(all, nil), nil
 }
 
-func newPlanner(lore *calendar.Lore) planner {
+func newPlanner() planner {
 	return planner{
-		trees: func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
-			return planTrees(lore, p, shows, trees, on)
-		},
-		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+		trees: planTrees,
+		groups: func(lore *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
 			if err != nil {
 				return nil, err
@@ -122,8 +120,8 @@ func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenolog
 	return forecaster, outlook, nil
 }
 
-// known returns the last day with measured temperatures up to on, or NoDate.
-func known(w *climate.Weather, on climate.Date) climate.Date {
+// measured returns the last day with measured temperatures up to on, or NoDate.
+func measured(w *climate.Weather, on climate.Date) climate.Date {
 	if w.Record == nil {
 		return climate.NoDate
 	}

@@ -29,7 +29,7 @@ func (s *Server) plantingWith(c echo.Context, g calendar.Grower, status int, p *
 	ctx := c.Request().Context()
 	v := &pages.Planting{
 		CSRF: csrfToken(c), ID: p.ID, Name: p.Site.Name, Said: s.sessions.PopString(ctx, sessionSaid), Problem: f.Whole(),
-		Species: speciesKnown(s.cfg.Lore),
+		Species: speciesKnown(s.knownTo(ctx, g.ID)),
 	}
 	for _, in := range draftInputs(f, p.Benches) {
 		if in.Required || in.Name == "had since" || in.Name == "last repot" {
@@ -143,7 +143,7 @@ func (s *Server) plant(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	t, faults := draftOf(f).Tree(s.cfg.Lore, &p, trees, today)
+	t, faults := draftOf(f).Tree(s.knownTo(ctx, g.ID), &p, trees, today)
 	if t == nil {
 		mark(f, faults)
 		return s.plantingWith(c, g, http.StatusUnprocessableEntity, &p, f)
@@ -234,7 +234,7 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	sheet := calendar.ReadSheet(text, s.cfg.Lore, &p, trees, today)
+	sheet := calendar.ReadSheet(text, s.knownTo(ctx, g.ID), &p, trees, today)
 	good := sheet.Trees()
 	if c.FormValue("do") == "add" && len(good) > 0 {
 		for _, t := range good {
@@ -250,7 +250,7 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 		for i := range good {
 			trees = append(trees, calendar.Kept{Tree: good[i]})
 		}
-		v := sheetView(calendar.ReadSheet(text, s.cfg.Lore, &p, trees, today), text)
+		v := sheetView(calendar.ReadSheet(text, s.knownTo(ctx, g.ID), &p, trees, today), text)
 		v.Said = said + " The rows below are kept here for you to mend."
 		return s.sheetWith(c, http.StatusOK, &p, v)
 	}

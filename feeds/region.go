@@ -66,13 +66,18 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 		return nil, err
 	}
 	on := climate.DateOf(s.cfg.Now().In(zone))
-	plan, err := s.planner.groups(&r, on)
+	known, err := s.loreOfRegion(ctx, &r)
+	if err != nil {
+		return nil, err
+	}
+	s.logLeft(ctx, "region "+id, known.left)
+	plan, err := s.planner.groups(known.lore, &r, on)
 	if err != nil {
 		return nil, err
 	}
 	here := RegionLink(s.base.String(), id)
 	var b bytes.Buffer
-	if err := s.pages.Region(&b, pages.RegionOf(r.Name, plan, known(&r.Weather, on), here+"/calendar.ics")); err != nil {
+	if err := s.pages.Region(&b, pages.RegionOf(r.Name, plan, measured(&r.Weather, on), here+"/calendar.ics")); err != nil {
 		return nil, err
 	}
 	page, err := newBody(kindOf(pageBody), regionCache, b.Bytes(), time.Time{})

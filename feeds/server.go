@@ -24,6 +24,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"budswell/calendar"
+	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/feeds/pages"
 )
@@ -32,6 +33,10 @@ import (
 type Config struct {
 	Store calendar.Store
 	Lore  *calendar.Lore
+
+	// Ground is what the lore was made of; over it growers and clubs lay their own words.
+	// Nil: there are none.
+	Ground *lore.Ground
 
 	// Base is the address that people reach the service by, such as
 	// "https://trees.example"; links are made from it.
@@ -76,7 +81,8 @@ type Server struct {
 	planner  planner
 	gardens  shelf[*garden]
 	editions shelf[*edition]
-	by       string // which program and lore make editions
+	lores    shelf[*knowing] // with words laid over, by what was laid
+	by       string          // which program and lore make editions
 	echo     *echo.Echo
 
 	metrics   *metrics
@@ -126,7 +132,7 @@ func New(cfg Config) (*Server, error) {
 	if s.metrics, err = newMetrics(cfg.Store, cfg.Now); err != nil {
 		return nil, err
 	}
-	s.planner = s.timed(newPlanner(cfg.Lore))
+	s.planner = s.timed(newPlanner())
 	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()

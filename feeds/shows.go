@@ -120,7 +120,7 @@ func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden)
 	if show.On.Valid() && show.On < s.today(g) {
 		return "the day lies before today; that a tree was shown is logged on its page."
 	}
-	faults := append(show.CheckDay(s.today(g)), show.Check(s.cfg.Lore, trees)...)
+	faults := append(show.CheckDay(s.today(g)), show.Check(g.lore, trees)...)
 	if len(faults) == 0 {
 		return ""
 	}

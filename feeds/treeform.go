@@ -82,7 +82,7 @@ func (s *Server) treeFormWith(c echo.Context, status int, v *grove, f *pages.For
 	t := &v.tree
 	p.CSRF, p.ID, p.Name, p.Place, p.Problem = csrfToken(c), t.ID, t.Name, t.Place, f.Whole()
 	p.Said = s.sessions.PopString(c.Request().Context(), sessionSaid)
-	p.Today, p.Gone, p.Species = v.today.String(), t.GoneBy(v.today), speciesKnown(s.cfg.Lore)
+	p.Today, p.Gone, p.Species = v.today.String(), t.GoneBy(v.today), speciesKnown(s.knownTo(c.Request().Context(), t.Grower))
 	p.GoneOn = cmp.Or(p.GoneOn, p.Today)
 	for _, in := range draftInputs(f, v.at.Benches) {
 		switch in.Name {
@@ -120,7 +120,7 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 	f := &pages.Form{Typed: typed}
 	d := draftOf(f)
 	d.HadSince, d.Repotted, d.Strength, d.Stage = "", "", "", ""
-	read, faults := d.Tree(s.cfg.Lore, v.at, v.others, v.today)
+	read, faults := d.Tree(s.knownTo(ctx, g.ID), v.at, v.others, v.today)
 	mark(f, faults)
 	t, to := v.tree, v.at
 	if id := f.Get("place"); id != "" && id != t.Place {
@@ -142,8 +142,8 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 		case read.Bench != on && read.Bench != "":
 			t.Log = append(slices.Clone(t.Log), calendar.Entry{On: v.today, Moved: read.Bench})
 		}
-		before := v.tree.Check(s.cfg.Lore, v.at.Site, v.today)
-		for _, fault := range t.Check(s.cfg.Lore, to.Site, v.today) {
+		before := v.tree.Check(s.knownTo(ctx, g.ID), v.at.Site, v.today)
+		for _, fault := range t.Check(s.knownTo(ctx, g.ID), to.Site, v.today) {
 			if !slices.Contains(before, fault) {
 				f.Fault("", "Not kept: what was logged does not go with it. "+wording.Sentence(fault.Error()))
 			}

@@ -50,7 +50,7 @@ func (s *Server) treePage(c echo.Context, g calendar.Grower) error {
 	if at.seasons != nil {
 		season = at.seasons[id]
 	}
-	page := pages.TreePageOf(t, plan, season, road, s.cfg.Lore.Works, at.known)
+	page := pages.TreePageOf(t, plan, season, road, all.lore.Works, at.known)
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Tree(b, page) })
 }
 

@@ -32,9 +32,9 @@ func TestWeatherComesIn(t *testing.T) {
 		}
 	})
 	var planned calendar.Place
-	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+	b.server.planner.trees = func(_ *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 		planned = *p
-		plan, err := b.plan(p, shows, trees, on)
+		plan, err := b.plan(nil, p, shows, trees, on)
 		if plan != nil {
 			plan.Supply = p.Weather.Supply(on)
 		}
@@ -146,8 +146,8 @@ func TestMovingATree(t *testing.T) {
 	b.must(err)
 	place.Benches = []calendar.Bench{{ID: "frame", Name: "the <frame>", Exposure: climate.ColdFrame}}
 	b.must(b.store.PutPlace(b.ctx(), place))
-	b.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
-		plan, err := b.plan(p, shows, trees, on)
+	b.server.planner.trees = func(_ *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+		plan, err := b.plan(nil, p, shows, trees, on)
 		return &planting{Plan: calendar.Merge([]*calendar.Plan{plan.Plan}, p.Benches, trees)}, err
 	}
 	b.open()

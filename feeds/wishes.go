@@ -80,3 +80,38 @@ func (d *Addition) writeWishes(ctx context.Context, store calendar.Store) error 
 	}
 	return store.PutHours(ctx, d.Grower.ID, d.Hours)
 }
+
+// addRules adds what a grower says in the place of the lore, where they say nothing of the
+// same yet.
+func (d *Addition) addRules(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower) error {
+	known, err := store.Amendments(ctx, calendar.Whose{Grower: d.Grower.ID})
+	if err != nil {
+		return err
+	}
+	for i := range a.Rules {
+		r := &a.Rules[i]
+		if slices.ContainsFunc(known, func(k calendar.Amendment) bool { return k.Subject == r.Subject }) {
+			d.stays("your %s", r.Subject)
+			continue
+		}
+		d.Rules = append(d.Rules, r.Amendment(d.Grower.ID))
+		d.adds("your %s", r.Subject)
+	}
+	return nil
+}
+
+func (d *Addition) writeRules(ctx context.Context, store calendar.Store) error {
+	if len(d.Rules) == 0 {
+		return nil
+	}
+	versions, err := store.Versions(ctx, calendar.Whose{Grower: d.Grower.ID})
+	if err != nil {
+		return err
+	}
+	for _, r := range d.Rules {
+		if _, err := store.Amend(ctx, r, newestOf(versions, r.Subject)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

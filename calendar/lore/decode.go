@@ -10,6 +10,8 @@ import (
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
+
+	"budswell/calendar"
 )
 
 // decoder fills values from YAML, strictly, and notes where each stands. Unlike
@@ -17,6 +19,8 @@ import (
 type decoder struct {
 	file   string
 	faults *faultList
+	layer  int
+	from   *calendar.From
 }
 
 var textType = reflect.TypeFor[encoding.TextUnmarshaler]()
@@ -59,10 +63,13 @@ func (d *decoder) reject(s *spot, format string, args ...any) {
 
 // mapping fills a struct.
 func (d *decoder) mapping(n ast.Node, v reflect.Value, s *spot) {
-	pairs, ok := d.pairs(n, s)
-	if !ok {
-		return
+	if pairs, ok := d.pairs(n, s); ok {
+		d.fill(pairs, v, s)
 	}
+}
+
+// fill fills the fields of a struct, which are given anew where they hold something.
+func (d *decoder) fill(pairs []pair, v reflect.Value, s *spot) {
 	known := fieldsOf(v)
 	for _, p := range pairs {
 		f, ok := known[p.key]
@@ -77,6 +84,7 @@ func (d *decoder) mapping(n ast.Node, v reflect.Value, s *spot) {
 			d.faults.add(ks, "there is no such field; the fields are %s", strings.Join(names, ", "))
 			continue
 		}
+		f.SetZero()
 		s.fields[p.key] = d.value(p.value, f, join(s.field, p.key))
 	}
 }
@@ -90,7 +98,9 @@ func fieldsOf(v reflect.Value) map[string]reflect.Value {
 			maps.Copy(out, fieldsOf(v.Field(i)))
 			continue
 		}
-		out[v.Type().Field(i).Tag.Get("yaml")] = v.Field(i)
+		if name := v.Type().Field(i).Tag.Get("yaml"); name != "-" {
+			out[name] = v.Field(i)
+		}
 	}
 	return out
 }

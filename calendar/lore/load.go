@@ -26,6 +26,7 @@ import (
 	"github.com/goccy/go-yaml/token"
 
 	"budswell/calendar"
+	"budswell/climate"
 )
 
 //go:embed works.yaml cautions.yaml stages.yaml genera.yaml pests.yaml rules species
@@ -46,6 +47,9 @@ const (
 type File struct {
 	Name string // as errors name it
 	Text []byte
+
+	// From is whose it is; where it has no layer, that of a file of this name.
+	From calendar.From
 }
 
 // Load returns the lore that is part of the program.
@@ -56,19 +60,11 @@ func Load() (*calendar.Lore, error) { return Read() }
 // All faults of all files are returned at once, as [Faults]. What it returns must
 // not be changed: parts of it are shared.
 func Read(files ...File) (*calendar.Lore, error) {
-	own, err := readBuiltin()
+	g, err := NewGround(files...)
 	if err != nil {
 		return nil, err
 	}
-	s := own.clone()
-	for _, f := range files {
-		s.read(f, 1)
-	}
-	s.check()
-	if err := s.faults.err(s.files); err != nil {
-		return nil, err
-	}
-	return s.lore(), nil
+	return g.Lore(), nil
 }
 
 // readBuiltin reads the files of the program, once: that takes far longer than
@@ -98,6 +94,14 @@ func builtinFiles() ([]File, error) {
 
 // read adds what f holds to the set.
 func (s *set) read(f File, layer int) {
+	from := f.From
+	switch {
+	case from.Layer != "":
+	case layer == 0:
+		from = calendar.From{Layer: calendar.LayerBuiltIn, File: f.Name, Since: climate.NoDate}
+	default:
+		from = calendar.From{Layer: calendar.LayerFile, File: f.Name, Since: climate.NoDate}
+	}
 	s.files = append(s.files, f.Name)
 	top := &spot{file: f.Name, line: 1, column: 1}
 	root, err := parse(f.Text)
@@ -115,26 +119,26 @@ func (s *set) read(f File, layer int) {
 		s.faults.add(top, "holds nothing; want one of the keys %s", keys)
 		return
 	}
-	d := decoder{file: f.Name, faults: &s.faults}
+	d := decoder{file: f.Name, faults: &s.faults, layer: layer, from: &from}
 	pairs, _ := d.pairs(root, top)
 	for _, p := range pairs {
 		switch p.key {
 		case "species":
-			s.species = append(s.species, items[calendar.Species](s, &d, p, layer, "species", "name")...)
+			s.species = append(s.species, items(s, &d, p, "species", "name", s.species)...)
 		case "works":
-			s.works = append(s.works, items[calendar.Work](s, &d, p, layer, "work", "id")...)
+			s.works = append(s.works, items(s, &d, p, "work", "id", s.works)...)
 		case "rules":
-			s.rules = append(s.rules, items[calendar.Rule](s, &d, p, layer, "rule", "id")...)
+			s.rules = append(s.rules, items(s, &d, p, "rule", "id", s.rules)...)
 		case "cautions":
-			s.cautions = append(s.cautions, items[calendar.Caution](s, &d, p, layer, "caution", "id")...)
+			s.cautions = append(s.cautions, items(s, &d, p, "caution", "id", s.cautions)...)
 		case "genera":
-			s.genera = append(s.genera, items[calendar.Genus](s, &d, p, layer, "genus", "name")...)
+			s.genera = append(s.genera, items(s, &d, p, "genus", "name", s.genera)...)
 		case "pests":
-			s.pests = append(s.pests, items[calendar.Pest](s, &d, p, layer, "pest", "id")...)
+			s.pests = append(s.pests, items(s, &d, p, "pest", "id", s.pests)...)
 		case "stages":
-			s.stages = append(s.stages, items[calendar.StageTime](s, &d, p, layer, "stage", "id")...)
+			s.stages = append(s.stages, items(s, &d, p, "stage", "id", s.stages)...)
 		case "setbacks":
-			s.setbacks = append(s.setbacks, items[calendar.Setback](s, &d, p, layer, "setback", "id")...)
+			s.setbacks = append(s.setbacks, items(s, &d, p, "setback", "id", s.setbacks)...)
 		default:
 			ks := d.spot(p.node, "")
 			s.faults.add(ks, "there is no such key; the keys are %s", keys)
@@ -199,8 +203,8 @@ func shallow(tokens token.Tokens) bool {
 }
 
 // items decodes the list of one key. An item that is none, or has the id of
-// another of its layer, is left out.
-func items[T any](s *set, d *decoder, p pair, layer int, kind, key string) []item[T] {
+// another of its layer, is left out. Lower are those that were read before.
+func items[T any](s *set, d *decoder, p pair, kind, key string, lower []item[T]) []item[T] {
 	ls := d.spot(p.value, p.key)
 	list, ok := p.value.(*ast.SequenceNode)
 	if !ok {
@@ -214,9 +218,13 @@ func items[T any](s *set, d *decoder, p pair, layer int, kind, key string) []ite
 		if id != "" {
 			field = kind + " " + id + ":"
 		}
-		it := item[T]{layer: layer}
-		it.spot = d.value(n, reflect.ValueOf(&it.value).Elem(), field)
-		if s.enter(kind, key, id, it.spot, layer) {
+		it := item[T]{layer: d.layer, from: d.from}
+		if amends(n) {
+			amended(s, d, n, &it, kind, id, field, lower)
+		} else {
+			it.spot = d.value(n, reflect.ValueOf(&it.value).Elem(), field)
+		}
+		if s.enter(kind, key, id, it.spot, d.layer) {
 			out = append(out, it)
 		}
 	}

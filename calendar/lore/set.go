@@ -38,7 +38,8 @@ func (s *set) clone() *set {
 type item[T any] struct {
 	value T
 	spot  *spot
-	layer int // 0: part of the program; 1: a grower's own
+	layer int // 0: part of the program; those above hold over it
+	from  *calendar.From
 }
 
 type known struct {
@@ -116,11 +117,24 @@ func (s *set) check() {
 
 // lore returns what holds.
 func (s *set) lore() *calendar.Lore {
-	return &calendar.Lore{
-		Species: values(s.species), Works: values(s.works), Rules: values(s.rules), Cautions: values(s.cautions),
+	out := &calendar.Lore{
+		Species: values(s.species), Works: values(s.works), Cautions: values(s.cautions),
 		Stages: values(s.stages), Setbacks: values(s.setbacks),
 		Genera: values(s.genera), Pests: values(s.pests),
 	}
+	for i := range s.species {
+		out.Species[i].From = s.species[i].from
+	}
+	for i := range s.rules {
+		r := s.rules[i].value
+		r.From = s.rules[i].from
+		if r.Off {
+			out.Off = append(out.Off, r)
+		} else {
+			out.Rules = append(out.Rules, r)
+		}
+	}
+	return out
 }
 
 func values[T any](items []item[T]) []T {

@@ -35,6 +35,9 @@ func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error
 			on conflict (token_hash) do nothing`, id, instant(at)); err != nil {
 			return err
 		}
+		if err := t.leaveClubs(id); err != nil {
+			return err
+		}
 		if err := t.deleteRows(id); err != nil {
 			return err
 		}
@@ -95,13 +98,14 @@ func (t tx) deleteRows(grower string) error {
 }
 
 // orphans deletes what is kept under a name made from a grower's, and not under
-// a reference to the grower. A region of the same name keeps its revisions.
+// a reference to the grower; what they wrote for a club stays, without their name. A region of the same name keeps its revisions.
 func (t tx) orphans() error {
 	for _, q := range []string{
 		"delete from changes where owner like 'grower %' and substr(owner, 8) not in (select id from growers)",
 		"delete from revisions where owner not in (select id from growers union select id from regions)",
 		`delete from jobs where job like 'morning %' and not exists (
 			select 1 from places p where jobs.job = 'morning ' || p.grower || '/' || p.id)`,
+		"update rules set who = '' where who <> '' and who not in (select id from growers)",
 	} {
 		if _, err := t.exec(q); err != nil {
 			return err

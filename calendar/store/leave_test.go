@@ -111,6 +111,9 @@ func TestLogsStayLocked(t *testing.T) {
 	for _, q := range []string{
 		"delete from log where grower = 'ada'",
 		"update log set note = 'x' where grower = 'ada'",
+		"delete from rules where grower = 'ada'",
+		"update rules set text = 'x' where grower = 'ada'",
+		"update rules set who = '', withdrawn = true where grower = 'ada'",
 	} {
 		if _, err := s.writer.ExecContext(ctx, q); err == nil || !strings.Contains(err.Error(), "only ever added to") {
 			t.Errorf("%s: %v", q, err)

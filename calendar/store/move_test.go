@@ -33,7 +33,12 @@ func furnished(t *testing.T, dsn string) *Store {
 			t.Fatal(err)
 		}
 	}
-	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
+	must(s.PutClub(ctx, storetest.Club("ridge")))
+	must(s.PutMember(ctx, storetest.Member("ridge", "ada", calendar.Keeper)))
+	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
+	must(s.Follow(ctx, "ada", "ridge", true))
+	_, err := s.Amend(ctx, calendar.Amendment{Whose: calendar.Whose{Grower: "ada"}, Subject: "rule a-b", At: evening, Who: "ada", Why: "ß木", Text: "rules: []"}, 0)
+	must(err)
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,
 		Bodies: []calendar.Body{{Name: "f", Plain: []byte("\x00\xff\r\n"), Packed: []byte{}}},
@@ -45,7 +50,7 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(s.Tell(ctx, "ada", []calendar.ToldDay{{Key: "k", On: climate.NewDate(2026, 4, 12)}}, evening))
 	must(s.PutShows(ctx, "ada", []calendar.Show{{Name: "hall", On: climate.NewDate(2028, 2, 12), Look: calendar.WinterSilhouette, Trees: []string{"maple"}}}))
 	must(s.PutWeatherSources(ctx, "ada", "bench", []calendar.WeatherSource{{Kind: "file", At: "x.csv"}}))
-	_, err := s.PutReadings(ctx, "ada", "bench", climate.Series{Source: "model", Kind: climate.Analysis, Readings: []climate.Reading{{On: climate.NewDate(2026, 4, 1), Tmin: -0.5, Tmax: 2, Got: evening}}}, false)
+	_, err = s.PutReadings(ctx, "ada", "bench", climate.Series{Source: "model", Kind: climate.Analysis, Readings: []climate.Reading{{On: climate.NewDate(2026, 4, 1), Tmin: -0.5, Tmax: 2, Got: evening}}}, false)
 	must(err)
 	_, err = s.TakeLease(ctx, "mornings", evening, evening, evening.Add(1))
 	must(err)

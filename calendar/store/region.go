@@ -7,7 +7,7 @@ import (
 	"budswell/calendar"
 )
 
-const regionColumns = "select r.id, r.name, r.groups, " + siteColumns + " from regions r join sites s on s.id = r.site"
+const regionColumns = "select r.id, r.name, r.groups, r.club, " + siteColumns + " from regions r join sites s on s.id = r.site"
 
 type regionRow struct {
 	region calendar.Region
@@ -15,7 +15,7 @@ type regionRow struct {
 }
 
 func region(row scanner) (r regionRow, err error) {
-	err = row.Scan(r.dest(&r.region.ID, &r.region.Name, jsonOf{&r.region.Groups})...)
+	err = row.Scan(r.dest(&r.region.ID, &r.region.Name, jsonOf{&r.region.Groups}, textOf{&r.region.Club})...)
 	r.region.Site = r.site
 	return r, err
 }
@@ -73,8 +73,9 @@ func (s *Store) PutRegion(ctx context.Context, r calendar.Region) error {
 		if site, err = t.putSite(site, r.Site, r.Weather); err != nil {
 			return err
 		}
-		_, err = t.exec(`insert into regions (id, name, groups, site) values ($1, $2, $3, $4)
-			on conflict (id) do update set name = excluded.name, groups = excluded.groups`, r.ID, r.Name, groups, site)
+		_, err = t.exec(`insert into regions (id, name, groups, site, club) values ($1, $2, $3, $4, $5)
+			on conflict (id) do update set name = excluded.name, groups = excluded.groups, club = excluded.club`,
+			r.ID, r.Name, groups, site, optional(r.Club))
 		if err != nil {
 			return err
 		}

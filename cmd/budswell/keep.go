@@ -148,11 +148,12 @@ func (c *importCommand) archive(ctx context.Context, p program, text []byte) (er
 	if err != nil {
 		return err
 	}
-	known, err := lore.Read(files...)
+	ground, err := lore.NewGround(files...)
 	if err != nil {
 		return err
 	}
-	a, err := calendar.ReadArchive(c.File, text, known, climate.DateOf(p.now().UTC())+1)
+	own := func(rules []calendar.ArchiveRule) *calendar.Lore { return ground.Archived(rules) }
+	a, err := calendar.ReadArchiveBy(c.File, text, own, climate.DateOf(p.now().UTC())+1)
 	if err != nil {
 		return err
 	}

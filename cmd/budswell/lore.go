@@ -14,10 +14,12 @@ import (
 type loreCommand struct {
 	Check loreCheckCommand `cmd:"" help:"Check species and rules, the embedded ones and those in files."`
 	Show  loreShowCommand  `cmd:"" help:"List the species, or show one with its rules."`
+
+	Preview lorePreviewCommand `cmd:"" help:"Print what files of lore change for the trees of a plan file."`
 }
 
 type loreCheckCommand struct {
-	Files []string `arg:"" optional:"" type:"existingfile" help:"YAML files that add or override species, works, rules, cautions, stages or setbacks."`
+	Files []string `arg:"" optional:"" type:"existingfile" help:"YAML files that add, amend or override species, works, rules, cautions, stages or setbacks."`
 }
 
 // Run checks the lore; every fault is named with its file, line and column.

@@ -19,31 +19,18 @@ func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lo
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	beside := func(name string) string {
-		if filepath.IsAbs(name) {
-			return name
-		}
-		return filepath.Join(filepath.Dir(path), name)
-	}
-	paths := calendar.FileLore(text)
-	for i := range paths {
-		paths[i] = beside(paths[i])
-	}
-	own, err := loreFiles(paths)
-	if err != nil {
-		return nil, nil, nil, fmt.Errorf("%s: lore: %w", path, err)
-	}
-	known, err := lore.Read(own...)
+	ground, err := planGround(path, text)
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	known := ground.Lore()
 	file, err := calendar.ReadFile(path, text, known, today)
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	weather := &climate.Weather{Normals: file.Weather.Normals, Frost: file.Weather.Frost}
 	if name := file.Weather.Record; name != "" {
-		if weather.Record, err = readWeather(beside(name)); err != nil {
+		if weather.Record, err = readWeather(beside(path, name)); err != nil {
 			return nil, nil, nil, fmt.Errorf("%s: weather: record: %w", path, err)
 		}
 	}
@@ -58,6 +45,27 @@ func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lo
 		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return file, known, weather, nil
+}
+
+// planGround reads the lore that a plan file goes by.
+func planGround(path string, text []byte) (*lore.Ground, error) {
+	paths := calendar.FileLore(text)
+	for i := range paths {
+		paths[i] = beside(path, paths[i])
+	}
+	own, err := loreFiles(paths)
+	if err != nil {
+		return nil, fmt.Errorf("%s: lore: %w", path, err)
+	}
+	return lore.NewGround(own...)
+}
+
+// beside returns the path of a file that another names.
+func beside(path, name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(path), name)
 }
 
 // assume adds to a site's weather what the atlas says of the place, unless something was

@@ -62,7 +62,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
-	known, err := lore.Read(files...)
+	ground, err := lore.NewGround(files...)
 	if err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 		base = "http://" + listener.Addr().String()
 	}
 	config := feeds.Config{
-		Store: db, Lore: known, Base: base, Now: p.now, Random: p.random, Log: log,
+		Store: db, Lore: ground.Lore(), Ground: ground, Base: base, Now: p.now, Random: p.random, Log: log,
 		Mail: c.mail(p), Open: c.Open, Proxies: c.TrustProxy, Credit: c.Weather.credit,
 		ReadStation: readStation, Services: c.Weather.services(),
 		Webhooks: c.Webhooks != noWebhooks && !c.Demo,

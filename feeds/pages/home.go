@@ -15,6 +15,8 @@ import (
 
 // Home is the page of a grower: what the next six weeks ask of each tree.
 type Home struct {
+	Left string // that own rules are left out, or trees that hang on them; empty: all hold
+
 	CSRF   string
 	Grower string
 	Places []Place

@@ -38,6 +38,9 @@ type Work struct {
 	Caution      string // what the cautions warn of, in short; they stand in full below
 	Bar          *Bar
 
+	From     string // where the rule is from; empty: not told
+	RuleLink string // the page of the rule; empty: none that all who read this may open
+
 	order  int
 	likely climate.Date
 }
@@ -89,6 +92,9 @@ func workOf(w *calendar.Planned, on climate.Date) Work {
 	}
 	if r := w.Rule; r != nil {
 		out.Not = wording.Sentence(r.Not)
+		if out.From = r.From.Words(); out.From != "" && r.From.Layer != calendar.LayerClub {
+			out.RuleLink = "/lore/rules/" + r.ID
+		}
 		var needs []string
 		if len(r.Materials) > 0 {
 			needs = append(needs, strings.Join(r.Materials, ", "))

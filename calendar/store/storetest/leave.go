@@ -23,6 +23,8 @@ func Settle(t *testing.T, s calendar.Store, grower string) {
 	_, err := s.Revise(ctx, grower, []calendar.Revision{{UID: "of " + grower, Digest: "x"}}, noon)
 	must(t, err)
 	decide(t, s, 1, Nudge(grower, "nudge of "+grower, 0))
+	_, err = s.Amend(ctx, Amendment(grower, "rule of "+grower), 0)
+	must(t, err)
 	must(t, s.Ran(ctx, "morning "+grower+"/bench", noon))
 	must(t, s.PutAccount(ctx, Account(grower), ""))
 	must(t, s.PutTicket(ctx, calendar.Ticket{Hash: "ticket of " + grower, Grower: grower, Expires: until}))
