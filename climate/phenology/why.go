@@ -164,6 +164,14 @@ func (d *drawing) rests(e *event) string {
 	default:
 		text += "; nothing has been seen here yet."
 	}
+	if d.f.others != nil {
+		switch n := d.f.others.growers[d.habit.Species]; {
+		case n == 1:
+			text += fmt.Sprintf(" What one other grower saw of the species moves it by %d days at most.", dayEach)
+		case n > 1:
+			text += fmt.Sprintf(" What %d other growers saw of the species moves it by %.0f days at most.", n, d.f.others.most(d.habit.Species))
+		}
+	}
 	if e.phase != anchorOf(d.habit.Group) {
 		text += fmt.Sprintf(" How far it lies from %s is common practice.", words(anchorOf(d.habit.Group)))
 	}
