@@ -103,4 +103,9 @@ type Clubs interface {
 	// becomes what it says, or stays what they are where that is more. An invitation
 	// that is not there, or of no use any more, is ErrGone.
 	JoinClub(ctx context.Context, ticket, grower string, now time.Time) error
+	// Invitations returns the invitations into a club that can be used yet, the first to
+	// expire first. EndInvitation withdraws one, where it is there. Those that somebody
+	// gave as a keeper end when they are no keeper any more.
+	Invitations(ctx context.Context, club string, now time.Time) ([]Ticket, error)
+	EndInvitation(ctx context.Context, club, hash string) error
 }

@@ -221,4 +221,5 @@ type Store interface {
 	Published
 	Wishes
 	Clubs
+	Pools
 }

@@ -35,6 +35,14 @@ func furnished(t *testing.T, dsn string) *Store {
 	}
 	must(s.PutClub(ctx, storetest.Club("ridge")))
 	must(s.PutMember(ctx, storetest.Member("ridge", "ada", calendar.Keeper)))
+	sharing := storetest.Member("ridge", "Bea ß木", calendar.Plain)
+	sharing.Shares = true
+	must(s.PutMember(ctx, sharing))
+	tells := storetest.Telling("Bea ß木", "maple", climate.NewDate(2026, 4, 2))
+	_, err := s.PutTellings(ctx, "Bea ß木", []calendar.Telling{tells})
+	must(err)
+	must(s.SetAside(ctx, calendar.Aside{Club: "ridge", Grower: tells.Grower, Species: tells.Species, Phase: tells.Phase, On: tells.On, Keeper: "ada", At: evening}))
+	must(s.PutTicket(ctx, calendar.Ticket{Hash: "into the club", Expires: evening.AddDate(1, 0, 0), Club: "ridge", Role: calendar.Plain, By: "ada"}))
 	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,
@@ -47,7 +55,7 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(s.Tell(ctx, "ada", []calendar.ToldDay{{Key: "k", On: climate.NewDate(2026, 4, 12)}}, evening))
 	must(s.PutShows(ctx, "ada", []calendar.Show{{Name: "hall", On: climate.NewDate(2028, 2, 12), Look: calendar.WinterSilhouette, Trees: []string{"maple"}}}))
 	must(s.PutWeatherSources(ctx, "ada", "bench", []calendar.WeatherSource{{Kind: "file", At: "x.csv"}}))
-	_, err := s.PutReadings(ctx, "ada", "bench", climate.Series{Source: "model", Kind: climate.Analysis, Readings: []climate.Reading{{On: climate.NewDate(2026, 4, 1), Tmin: -0.5, Tmax: 2, Got: evening}}}, false)
+	_, err = s.PutReadings(ctx, "ada", "bench", climate.Series{Source: "model", Kind: climate.Analysis, Readings: []climate.Reading{{On: climate.NewDate(2026, 4, 1), Tmin: -0.5, Tmax: 2, Got: evening}}}, false)
 	must(err)
 	_, err = s.TakeLease(ctx, "mornings", evening, evening, evening.Add(1))
 	must(err)

@@ -28,7 +28,7 @@ type Forecaster struct {
 	trees        map[string]*seenTree
 	read         []reading // of the clock, of every spring seen
 	springs      tallies
-	others       *others // what other growers saw elsewhere; nil: nothing
+	others       *others  // what other growers saw elsewhere; nil: nothing
 	chances      []chance // of each draw
 
 	mu     sync.Mutex

@@ -52,7 +52,7 @@ type partSpreads struct {
 // equation is a reading in terms of the parts; at holds their indices.
 type equation struct {
 	at       []int // place, species, tree, spring, and the place of another grower
-	cell     int    // of its species and spring
+	cell     int   // of its species and spring
 	residual float64
 	variance float64 // of reading
 	weight   float64 // of Student's t

@@ -191,8 +191,10 @@ func TestTell(t *testing.T) {
 	day, _ := g.reach(usual + 5)
 	on := o.Site.SeasonStart(2025) + climate.Date(math.Round(day))
 	f, err = NewForecaster(o, []Sighting{
-		{"x", pooledMaple.Species, BudBreak, on, climate.NoDate}, {"y", "", BudBreak, on, climate.NoDate},
-		{"x", pooledMaple.Species, AutumnColour, on + 160, climate.NoDate}, {"x", pooledMaple.Species, BudBreak, climate.NoDate, pooledIssue - 1},
+		{"x", pooledMaple.Species, BudBreak, on, climate.NoDate},
+		{"y", "", BudBreak, on, climate.NoDate},
+		{"x", pooledMaple.Species, AutumnColour, on + 160, climate.NoDate},
+		{"x", pooledMaple.Species, BudBreak, climate.NoDate, pooledIssue - 1},
 	})
 	if err != nil {
 		t.Fatal(err)
