@@ -98,6 +98,10 @@ type Clubs interface {
 	// role, and among those to who came first.
 	PutMember(ctx context.Context, m Member) error
 	EndMember(ctx context.Context, club, grower string) error
+	// PutRole and PutShares change one thing about a member alone, so that neither undoes
+	// the other; who is no member is ErrNotFound.
+	PutRole(ctx context.Context, club, grower string, role Role) error
+	PutShares(ctx context.Context, club, grower string, shares bool) error
 
 	// JoinClub uses up an invitation into a club for a grower of the service, who
 	// becomes what it says, or stays what they are where that is more. An invitation

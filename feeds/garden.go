@@ -133,6 +133,11 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		return nil, err
 	}
 	g.shows = w.shows
+	pool, err := s.cfg.Store.Learned(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
+	var tell []calendar.Telling
 	var plantings []*planting
 	for i := range places {
 		p := &places[i]
@@ -144,15 +149,18 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		if err := s.addReadings(ctx, g, p); err != nil {
 			return nil, err
 		}
+		p.Pool = pool
 		planted, err := s.planner.trees(p, w.shows, treesAt(trees, p.ID), on)
 		if err != nil {
 			return nil, err
 		}
+		tell = append(tell, calendar.Tell(grower, p.Site, planted.tells)...)
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
 			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
 		})
 	}
+	s.contribute(ctx, grower, tell)
 	g.fit(&w, trees)
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {

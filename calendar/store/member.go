@@ -67,6 +67,27 @@ func (t tx) putMember(m calendar.Member) error {
 	return t.clubChanged(m.Club)
 }
 
+// PutRole implements [calendar.Store].
+func (s *Store) PutRole(ctx context.Context, club, grower string, role calendar.Role) error {
+	return s.changeMember(ctx, club, grower, func(m *calendar.Member) { m.Role = role })
+}
+
+// PutShares implements [calendar.Store].
+func (s *Store) PutShares(ctx context.Context, club, grower string, shares bool) error {
+	return s.changeMember(ctx, club, grower, func(m *calendar.Member) { m.Shares = shares })
+}
+
+func (s *Store) changeMember(ctx context.Context, club, grower string, change func(*calendar.Member)) error {
+	return s.write(ctx, fmt.Sprintf("change member %q of %q", grower, club), func(t tx) error {
+		m, err := member(t.QueryRowContext(ctx, memberColumns+" where club = $1 and grower = $2", club, grower))
+		if err != nil {
+			return err
+		}
+		change(&m)
+		return t.putMember(m)
+	})
+}
+
 // keeperStays reports that a grower is the last keeper of a club.
 func (t tx) keeperStays(club, grower string) error {
 	var is, others int

@@ -41,7 +41,7 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (distribution, boo
 	if err == nil && f.others != nil {
 		var pooled expected
 		if pooled, err = expect(true); err == nil {
-			e = e.towards(pooled, f.others.most(species))
+			e = e.towards(pooled, f.others.most(species, e.deviation(p, wild)))
 		}
 	}
 	if err != nil {

@@ -96,12 +96,17 @@ const (
 	gardenSD    = 1.5
 )
 
-// dayEach is how many clock days a grower moves the forecasts of another at most, and
-// daysAll all growers together. Two days is less than the least that forecasts are
-// uncertain by; eight is about what they are where nothing was seen.
+// A grower moves the forecasts of another by at most eachShare of the standard
+// deviation that they have without, and by dayEach clock days; all growers together by
+// allShare of it, and daysAll. So who is not known to be right counts for little where a
+// place has learned for itself, and for more where nothing is known; and a
+// grower who makes things up is never worse than what was not known anyway. Judged, and
+// measured at Harvard Forest (TestPoolOfHarvard).
 const (
-	dayEach = 2
-	daysAll = 8
+	eachShare = 0.5
+	allShare  = 1.5
+	dayEach   = 5
+	daysAll   = 15
 )
 
 // others is what other growers saw, as this place takes it: a grower stands for one
@@ -196,13 +201,14 @@ func (o *others) glimpses(l *learned, species string, year int, base float64, p 
 	return out
 }
 
-// most is by how many clock days the others move a forecast of a species at most.
-func (o *others) most(species string) float64 {
+// most is by how many clock days the others move a forecast of a species at most that
+// has the given standard deviation without them.
+func (o *others) most(species string, sd float64) float64 {
 	n := o.growers[species]
 	if n == 0 || species == "" { // what they saw of other species tells of the place
 		n = o.growers[""]
 	}
-	return min(float64(dayEach*n), daysAll)
+	return min(min(float64(n)*eachShare, allShare)*sd, float64(n)*dayEach, daysAll)
 }
 
 // towards goes from e to what is expected with what others saw, as far as the mean
@@ -218,6 +224,13 @@ func (e expected) towards(with expected, most float64) expected {
 		out.shift[i] = mix(e.shift[i], with.shift[i])
 	}
 	return out
+}
+
+// deviation is the standard deviation of the clock at bud break, as it is expected before
+// this spring's news; the variance of t is twice the square of its scale.
+func (e expected) deviation(p partSpreads, wild float64) float64 {
+	scale := e.scale(p, wild)
+	return math.Sqrt(e.late(p, wild) + 2*scale*scale)
 }
 
 // centre is the mean of the clock at bud break.

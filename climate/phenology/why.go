@@ -167,9 +167,9 @@ func (d *drawing) rests(e *event) string {
 	if d.f.others != nil {
 		switch n := d.f.others.growers[d.habit.Species]; {
 		case n == 1:
-			text += fmt.Sprintf(" What one other grower saw of the species moves it by %d days at most.", dayEach)
+			text += " What one other grower saw of the species counts too, within bounds."
 		case n > 1:
-			text += fmt.Sprintf(" What %d other growers saw of the species moves it by %.0f days at most.", n, d.f.others.most(d.habit.Species))
+			text += fmt.Sprintf(" What %d other growers saw of the species counts too, within bounds.", n)
 		}
 	}
 	if e.phase != anchorOf(d.habit.Group) {
