@@ -19,6 +19,20 @@ type Telling struct {
 	phenology.Pooled
 }
 
+// sameDays is by how many days a lateness may differ and be the same: what is typical
+// of a place moves a little every day, which is no news to anybody.
+const sameDays = 0.5
+
+// Alike reports whether two tellings of one sighting tell others the same.
+func (k *Telling) Alike(o *Telling) bool {
+	a, b := *k, *o
+	if math.Abs(a.Late-b.Late) >= sameDays || math.Abs(math.Sqrt(a.Variance)-math.Sqrt(b.Variance)) >= sameDays {
+		return false
+	}
+	a.Late, a.Variance = b.Late, b.Variance
+	return a == b
+}
+
 // PooledEntry is a sighting in the pool of a club.
 type PooledEntry struct {
 	phenology.Pooled
@@ -41,7 +55,8 @@ type Aside struct {
 // plans of the other members and of the clubs' regions.
 type Pools interface {
 	// PutTellings says what a grower's sightings tell from now on, in place of all
-	// before, and returns whether that is any change.
+	// before, and returns whether that is any change. Those that are [Telling.Alike] stay
+	// as they are.
 	PutTellings(ctx context.Context, grower string, all []Telling) (bool, error)
 	// Pool returns what is in the pool of a club, by grower, species, day and phase.
 	Pool(ctx context.Context, club string) ([]PooledEntry, error)

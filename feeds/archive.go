@@ -94,6 +94,9 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 	if out.Hours, err = store.Hours(ctx, g.ID); err != nil {
 		return nil, err
 	}
+	if out.Shares, err = sharesOf(ctx, store, g.ID); err != nil {
+		return nil, err
+	}
 	return out, nil
 }
 
@@ -110,6 +113,7 @@ type Addition struct {
 	Feeds  []calendar.Feed // without the hash of a link
 	Shows  []calendar.Show // with those that are there; nil: none is new
 	Hours  *calendar.Hours // nil: none, or there are some
+	Shares []string        // clubs in which sightings are to be shared
 
 	Adds, Stays []string // the same in words
 }
@@ -146,7 +150,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addShares} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -365,6 +369,11 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 	}
 	if err := d.writeWishes(ctx, cfg.Store); err != nil {
 		return out, err
+	}
+	for _, club := range d.Shares {
+		if err := cfg.Store.PutShares(ctx, club, d.Grower.ID, true); err != nil {
+			return out, err
+		}
 	}
 	for _, f := range d.Feeds {
 		secret, hash, err := NewSecret(cfg.Random)

@@ -150,11 +150,14 @@ func lateness(days float64) string {
 }
 
 func oddness(o *calendar.Odd) string {
-	beside := "what the forecast expected there; nobody else saw the species that spring"
+	beside := " what the forecast expected there; nobody else saw the species that spring"
 	if o.Others > 0 {
-		beside = "what " + wording.Count(o.Others, "other grower") + " saw"
+		beside = " what " + wording.Count(o.Others, "other grower") + " saw"
 	}
-	return lateness(o.Off) + " of " + beside
+	if o.Off < 0 {
+		beside = " of" + beside
+	}
+	return lateness(o.Off) + beside
 }
 
 func poolRow(e *calendar.PooledEntry, offset string) pages.PoolRow {

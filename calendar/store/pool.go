@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"budswell/calendar"
+	"budswell/climate"
 	"budswell/climate/phenology"
 )
 
@@ -34,7 +35,12 @@ func (s *Store) PutTellings(ctx context.Context, grower string, tell []calendar.
 		if err != nil {
 			return err
 		}
-		next := map[calendar.Telling]bool{}
+		type sighting struct {
+			tree  string
+			phase phenology.Phase
+			on    climate.Date
+		}
+		next := map[sighting]calendar.Telling{}
 		if slices.ContainsFunc(mine, func(m calendar.Member) bool { return m.Shares }) {
 			for _, k := range tell {
 				if k.Grower = grower; k.Tree == "" {
@@ -43,7 +49,7 @@ func (s *Store) PutTellings(ctx context.Context, grower string, tell []calendar.
 				if err := k.Check(); err != nil {
 					return fmt.Errorf("telling of %q: %w: %w", k.Tree, err, calendar.ErrInvalid)
 				}
-				next[k] = true
+				next[sighting{k.Tree, k.Phase, k.On}] = k
 			}
 		}
 		before, err := all(t, telling, "select "+pooledColumns+", p.tree from pooled p where p.grower = $1", grower)
@@ -51,8 +57,9 @@ func (s *Store) PutTellings(ctx context.Context, grower string, tell []calendar.
 			return err
 		}
 		for _, k := range before {
-			if next[k] {
-				delete(next, k)
+			of := sighting{k.Tree, k.Phase, k.On}
+			if now, ok := next[of]; ok && now.Alike(&k) {
+				delete(next, of)
 				continue
 			}
 			changed = true
@@ -60,7 +67,7 @@ func (s *Store) PutTellings(ctx context.Context, grower string, tell []calendar.
 				return err
 			}
 		}
-		for k := range next {
+		for _, k := range next {
 			changed = true
 			if _, err := t.exec(`insert into pooled (grower, tree, phase, day, species, season, late, variance, lat, lon, elevation)
 				values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`, grower, k.Tree, string(k.Phase), k.On.String(), k.Species, k.Year,

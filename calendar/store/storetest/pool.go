@@ -127,6 +127,12 @@ func pools(t *testing.T, s calendar.Store) {
 	must(t, err)
 	equal(t, len(pool), 0)
 
+	// What moved by less than half a day is no news.
+	same := of("ada")
+	same[0].Late += 0.4
+	same[1].Variance += 0.2
+	moved(func() { tell("ada", same, false) }, 0, 0, 0, 0, 0)
+	learned("bea", ada[0].Pooled, ada[1].Pooled)
 	// Less is told, or otherwise.
 	ada[0].Late = 4
 	moved(func() { tell("ada", ada[:1], true) }, 0, 1, 1, 1, 1)
