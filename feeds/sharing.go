@@ -31,10 +31,9 @@ func (d *Addition) addShares(ctx context.Context, store calendar.Store, a *calen
 	for _, club := range a.Shares {
 		i := slices.IndexFunc(mine, func(m calendar.Member) bool { return m.Club == club })
 		switch {
-		case i < 0:
-			d.stays("sharing in the club %s, of which you are no member here,", club)
+		case i < 0: // no club of theirs here, so there is nothing to share in
 		case mine[i].Shares:
-			d.stays("sharing in the club %s", club)
+			d.stays("sharing of sightings with the club %s", club)
 		default:
 			d.Shares = append(d.Shares, club)
 			d.adds("sharing of sightings with the club %s", club)
