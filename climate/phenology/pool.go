@@ -3,6 +3,7 @@ package phenology
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -136,7 +137,7 @@ func (f *Forecaster) newOthers(pool []Pooled) (*others, error) {
 		best[s.Grower] = max(best[s.Grower], s.common(here))
 	}
 	rows = slices.DeleteFunc(rows, func(s Pooled) bool { return s.common(here) < best[s.Grower] })
-	if len(rows) == 0 {
+	if rows = nearest(rows, best); len(rows) == 0 {
 		return nil, nil
 	}
 	slices.SortFunc(rows, func(a, b Pooled) int {
@@ -162,6 +163,47 @@ func (f *Forecaster) newOthers(pool []Pooled) (*others, error) {
 		}
 	}
 	return o, nil
+}
+
+// mostVoices is how many species of growers, each counted, are learned from at most: the
+// time that it takes grows with the cube. In a larger club it is those of the growers
+// whose places are most like this one. Nobody has more than mostSpecies of them, those
+// that most others saw too, so that nobody drowns the others.
+const (
+	mostVoices  = 400
+	mostSpecies = 40
+)
+
+// nearest leaves out what is more than can be listened to.
+func nearest(rows []Pooled, common map[string]float64) []Pooled {
+	type voice struct{ grower, species string }
+	heard := map[voice]bool{}
+	seenBy := map[string]int{} // growers by species
+	of := map[string][]string{}
+	for i := range rows {
+		if v := (voice{rows[i].Grower, rows[i].Species}); !heard[v] {
+			heard[v] = true
+			seenBy[v.species]++
+			of[v.grower] = append(of[v.grower], v.species)
+		}
+	}
+	clear(heard)
+	n := 0
+	for _, grower := range slices.SortedFunc(maps.Keys(of), func(a, b string) int {
+		return cmp.Or(cmp.Compare(common[b], common[a]), cmp.Compare(a, b))
+	}) {
+		species := of[grower]
+		slices.SortFunc(species, func(a, b string) int { return cmp.Or(cmp.Compare(seenBy[b], seenBy[a]), cmp.Compare(a, b)) })
+		species = species[:min(len(species), mostSpecies, mostVoices-n)]
+		n += len(species)
+		for _, s := range species {
+			heard[voice{grower, s}] = true
+		}
+		if len(species) == 0 {
+			delete(common, grower)
+		}
+	}
+	return slices.DeleteFunc(rows, func(s Pooled) bool { return !heard[voice{s.Grower, s.Species}] })
 }
 
 // common is how much of what places have in common is left, 0 to 1; nothing across

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -121,14 +122,24 @@ func TestPoolHostile(t *testing.T) {
 		}
 		return out
 	}
-	most, worst := 0.0, 0.0
-	for _, late := range []float64{-60, -40, -25, -15, -10, -6, 6, 10, 15, 25, 40, 60} {
+	var own []Sighting
+	for _, tree := range []string{"x", "y", "z"} {
+		for _, year := range []int{2023, 2024, 2025} {
+			own = append(own, Sighting{tree, pooledMaple.Species, BudBreak, climate.NewDate(year, time.April, 20), climate.NoDate})
+		}
+	}
+	most, worst, settled := 0.0, 0.0, 0.0
+	for _, late := range []float64{-60, -25, -10, -6, 6, 10, 25, 60} {
 		if many, few := clockAt(t, o, nil, flood("bad", late)), clockAt(t, o, nil, toldBy("bad", o.Site, late)); many != few {
 			t.Errorf("%v days late: a thousand sightings tell %v, three tell %v", late, many, few)
 		}
 		moved := math.Abs(clockAt(t, o, nil, flood("bad", late)) - alone)
 		if most = max(most, moved); moved > dayEach+0.01 {
 			t.Errorf("%v days late: alone one grower moves it by %.2f days", late, moved)
+		}
+		moved = math.Abs(clockAt(t, o, own, flood("bad", late)) - clockAt(t, o, own, nil))
+		if settled = max(settled, moved); moved > 1.5 {
+			t.Errorf("%v days late: one grower moves by %.2f days what three springs of three trees tell", late, moved)
 		}
 		pool := honest(8)
 		among := clockAt(t, o, nil, pool)
@@ -140,7 +151,7 @@ func TestPoolHostile(t *testing.T) {
 			t.Errorf("%v days late: two of ten growers move it by %.2f days", late, moved)
 		}
 	}
-	t.Logf("measured: at any lateness, a thousand sightings of one grower alone move a forecast by %.2f days at most, of two among ten by %.2f", most, worst)
+	t.Logf("measured: at any lateness, a thousand sightings of one grower alone move a forecast by %.2f days at most, by %.2f where three trees were seen for three springs, of two among ten growers by %.2f", most, settled, worst)
 }
 
 // TestPoolBound: no pool whatever moves a forecast by more than it may, and its order
@@ -190,6 +201,50 @@ func TestPoolBound(t *testing.T) {
 		}
 		check(t, f, season)
 	})
+}
+
+// TestPoolOfMany: of a crowd those are heard whose places are most alike, whatever the order.
+func TestPoolOfMany(t *testing.T) {
+	o := knownWeather(t, places["continental"], pooledIssue)
+	f, err := NewForecaster(o, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pool []Pooled
+	for g := range mostVoices + 50 {
+		s := toldBy(fmt.Sprintf("%03d", g), o.Site, 1)
+		for i := range s {
+			s[i].Elevation += float64((7 * g) % (mostVoices + 50)) // each at another elevation
+		}
+		pool = append(pool, s...)
+	}
+	want, err := f.newOthers(pool)
+	if err != nil || len(want.growers) != 2 || want.growers[""] != mostVoices || want.growers[pooledMaple.Species] != mostVoices {
+		t.Fatalf("heard: %v, %v", want.growers, err)
+	}
+	for g := range mostVoices + 50 {
+		name := fmt.Sprintf("%03d", g)
+		if _, heard := want.sites[name]; heard != ((7*g)%(mostVoices+50) < mostVoices) {
+			t.Errorf("grower %s heard: %v", name, heard)
+		}
+	}
+	slices.Reverse(pool)
+	again, err := f.newOthers(pool)
+	if err != nil || !reflect.DeepEqual(again, want) {
+		t.Errorf("in the other order others are heard: %v", err)
+	}
+	// A flood by one who names many species drowns nobody.
+	var flood []Pooled
+	for i := range 2 * mostVoices {
+		s := toldBy("flood", o.Site, 9)[0]
+		s.Species = fmt.Sprint("Species ", i)
+		s.Lat = o.Site.Lat // the nearest of all
+		flood = append(flood, s)
+	}
+	few, err := f.newOthers(append(flood, toldBy("honest", o.Site, 1)...))
+	if err != nil || few.growers[pooledMaple.Species] != 1 {
+		t.Errorf("the flood drowns others: %v, %v", few, err)
+	}
 }
 
 // TestTell: what is told elsewhere is how far a tree was from what was to be expected.
