@@ -22,7 +22,7 @@ func (s *Server) joinClubPage(c echo.Context, k calendar.Ticket) error {
 	}
 	path := c.Request().URL.Path
 	p := &pages.JoinClub{
-		CSRF: csrfToken(c), Action: path, Club: club.Name, Role: string(k.Role), Next: path, Joins: s.cfg.ClubsInvite,
+		CSRF: csrfToken(c), Action: path, Club: club.Name, Role: string(k.Role), Joins: s.cfg.ClubsInvite,
 	}
 	g, ok, err := s.grower(c)
 	if err != nil {

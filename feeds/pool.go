@@ -68,9 +68,11 @@ func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int
 		if b.Last > b.First {
 			seen += " to " + wording.ShortDay(b.Last)
 		}
-		p.Bands = append(p.Bands, pages.PoolBand{
-			Species: b.Species, Band: fmt.Sprintf("%d to %d m", b.Low, b.High), Spring: fmt.Sprint(b.Year), Seen: seen, Late: lateness(b.Late),
-		})
+		if n := len(p.Springs); n == 0 || p.Springs[n-1].Year != b.Year {
+			p.Springs = append(p.Springs, pages.PoolSpring{Year: b.Year})
+		}
+		spring := &p.Springs[len(p.Springs)-1]
+		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Band: fmt.Sprintf("%d to %d m", b.Low, b.High), Seen: seen, Late: lateness(b.Late)})
 	}
 	for i := range all {
 		if all[i].Grower == g.ID {

@@ -81,6 +81,11 @@ func (p *pooling) pool() []calendar.PooledEntry {
 	return all
 }
 
+func spreadOf(f phenology.Forecast) climate.Spread {
+	s, _ := f.Dates.Spread()
+	return s
+}
+
 // TestSharing: what one shares another learns from, and so does the club's region; what
 // is taken back, or shared no more, leaves no trace in what is forecast.
 func TestSharing(t *testing.T) {
@@ -90,7 +95,22 @@ func TestSharing(t *testing.T) {
 		p.must(err)
 		return n
 	}
-	before, region := p.maple(), regionChanges()
+	deciduous := func() climate.Spread {
+		r, err := p.store.Region(p.ctx(), "ridge-valley")
+		p.must(err)
+		r.Pool, err = p.server.poolOf(p.ctx(), r.Club)
+		p.must(err)
+		plan, err := p.server.planner.groups(&r, climate.NewDate(2027, time.March, 1))
+		p.must(err)
+		for i := range plan.Trees[0].Works {
+			if w := &plan.Trees[0].Works[i]; w.Work.ID == "repot" {
+				return w.Window.Opens
+			}
+		}
+		t.Fatal("no repotting of deciduous trees")
+		return climate.Spread{}
+	}
+	before, region, repot := p.maple(), regionChanges(), deciduous()
 	if len(p.pool()) != 0 {
 		t.Fatal("something is shared that nobody chose to share")
 	}
@@ -110,6 +130,10 @@ func TestSharing(t *testing.T) {
 	}
 	if a := p.look(p.bea, "/clubs/ridge/pool"); !strings.Contains(a.text, "Acer campestre") || !strings.Contains(a.text, "400 to 600 m") {
 		t.Errorf("the pool: %s\n%s", a.Status, a.text)
+	}
+	t.Logf("measured: bea's maple %v, with the pool %v; repotting in the region %v, with the pool %v", spreadOf(before), spreadOf(with), repot, deciduous())
+	if deciduous() == repot {
+		t.Error("the region learns nothing")
 	}
 	if a := p.look(p.newClient(), "/r/ridge-valley"); a.StatusCode != http.StatusOK {
 		t.Errorf("the region: %s", a.Status)

@@ -55,7 +55,6 @@ type JoinClub struct {
 	CSRF, Action string
 	Club, Role   string
 	Grower       string // who is signed in; empty: nobody
-	Next         string // where to go after signing in
 	Joins        bool   // and who is not with the service yet may join it
 	In           bool   // is a member already
 }
@@ -66,15 +65,19 @@ type Pool struct {
 	Said, Fault    string
 	Keeps          bool
 	Shares         bool
-	Bands          []PoolBand
+	Springs        []PoolSpring
 	Mine           []PoolRow // what the grower shares
 	Odd            []PoolRow // for a keeper
 	Record         []string  // what was set aside, in words, for a keeper
 }
 
 // PoolBand is what was seen of a species in a band of elevation in one spring.
-type PoolBand struct {
-	Species, Band, Spring, Seen, Late string
+type PoolBand struct{ Species, Band, Seen, Late string }
+
+// PoolSpring is what was seen in one spring, the newest first.
+type PoolSpring struct {
+	Year  int
+	Bands []PoolBand
 }
 
 // PoolRow is one sighting.
