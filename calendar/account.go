@@ -28,6 +28,7 @@ type Ticket struct {
 	// be; empty: it is into none.
 	Club string
 	Role Role
+	By   string // id of the keeper who invites; may be empty
 }
 
 // Session is a browser's visit.

@@ -48,7 +48,8 @@ import (
 // are as in a plan file. Rules are what the grower says in the place of the lore and stands,
 // as YAML texts, see [Amendment]. Sources say where weather keeps coming from; those of kind
 // folder, which name files of one machine, are left out, and refused where they are
-// there. Own readings, which the grower typed or a folder held, have what is not known
+// there. One who shares sightings in clubs has shares, the clubs' ids: that is the grower's
+// own choice, while who is in a club is the club's to say and is not in the file. Own readings, which the grower typed or a folder held, have what is not known
 // as null. Nudges are what the grower wants to be told, see [Preferences]. Feeds are
 // those not withdrawn, without their links. Seed, where it is
 // not nought, is that of the generated years. There are no passwords, links, messages,
@@ -78,6 +79,7 @@ type ArchiveGrower struct {
 	Shows  []Show         `json:"shows,omitempty"`
 	Hours  *Hours         `json:"hours,omitempty"`
 	Rules  []ArchiveRule  `json:"rules,omitempty"`
+	Shares []string       `json:"shares,omitempty"` // ids of the clubs in which sightings are shared
 }
 
 // ArchivePlace is a place with what its grower knows of its weather.
@@ -137,6 +139,7 @@ const (
 	archiveTrees   = 5_000 // of a grower
 	archiveEntries = 5_000 // of a tree
 	archiveFeeds   = 500   // of a grower
+	archiveClubs   = 100   // of a grower
 	archiveDays    = 200 * 366
 )
 
@@ -250,9 +253,16 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 		{".feeds", len(g.Feeds), archiveFeeds},
 		{".name", len(g.Name), longestID},
 		{".email", len(g.Email), 254},
+		{".shares", len(g.Shares), archiveClubs},
 	} {
 		if c.n > c.most {
 			return wrong(at+c.field, "%d: want at most %d", c.n, c.most)
+		}
+	}
+	clubs := map[string]bool{}
+	for i, club := range g.Shares {
+		if err := id(fmt.Sprintf("%s.shares[%d]", at, i), club, clubs); err != nil {
+			return err
 		}
 	}
 	if err := g.checkWishes(at, lore); err != nil {

@@ -98,9 +98,18 @@ type Clubs interface {
 	// role, and among those to who came first.
 	PutMember(ctx context.Context, m Member) error
 	EndMember(ctx context.Context, club, grower string) error
+	// PutRole and PutShares change one thing about a member alone, so that neither undoes
+	// the other; who is no member is ErrNotFound.
+	PutRole(ctx context.Context, club, grower string, role Role) error
+	PutShares(ctx context.Context, club, grower string, shares bool) error
 
 	// JoinClub uses up an invitation into a club for a grower of the service, who
 	// becomes what it says, or stays what they are where that is more. An invitation
 	// that is not there, or of no use any more, is ErrGone.
 	JoinClub(ctx context.Context, ticket, grower string, now time.Time) error
+	// Invitations returns the invitations into a club that can be used yet, the first to
+	// expire first. EndInvitation withdraws one, where it is there. Those that somebody
+	// gave as a keeper end when they are no keeper any more.
+	Invitations(ctx context.Context, club string, now time.Time) ([]Ticket, error)
+	EndInvitation(ctx context.Context, club, hash string) error
 }

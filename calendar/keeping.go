@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"budswell/climate"
+	"budswell/climate/phenology"
 )
 
 // Grower is a person who keeps trees.
@@ -25,6 +26,9 @@ type Place struct {
 	Site    climate.Site
 	Weather climate.Weather
 	Benches []Bench
+
+	// Pool is what other growers saw at theirs, to learn from. It is not kept here: see [Pools].
+	Pool []phenology.Pooled
 }
 
 // Kept is a tree with where it stands.
@@ -42,6 +46,9 @@ type Region struct {
 	Weather climate.Weather
 	Groups  []string // growth groups shown; empty: all
 	Club    string   // id of the club that publishes it; empty: the service's own
+
+	// Pool is what the club's members share, to learn from. It is not kept here: see [Pools].
+	Pool []phenology.Pooled
 }
 
 // Feed is a secret link to a grower's calendar.
@@ -222,4 +229,5 @@ type Store interface {
 	Wishes
 	Amendments
 	Clubs
+	Pools
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"budswell/climate"
+	"budswell/climate/phenology"
 )
 
 // Bench is a spot of a place with an exposure of its own.
@@ -85,6 +86,7 @@ type Stand struct {
 	Bench   string // id of that on which they stand on the day of issue; empty: in the open
 	Trees   []Tree
 	Outlook *climate.Outlook
+	Pool    []phenology.Pooled // what other growers saw
 }
 
 // Stands parts trees by where they stood over the days of o, up to its issue; where

@@ -20,7 +20,7 @@ func (s *Stand) Planner(lore *Lore) (*Planner, *phenology.Forecaster, error) {
 		}
 		seen = append(seen, t.Sightings(species.Name)...)
 	}
-	forecaster, err := phenology.NewForecaster(s.Outlook, seen)
+	forecaster, err := phenology.NewPooledForecaster(s.Outlook, seen, s.Pool)
 	if err != nil {
 		return nil, nil, err
 	}

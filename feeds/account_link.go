@@ -273,6 +273,9 @@ func (s *Server) joinPage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	if k.Club != "" && (c.QueryParam("new") == "" || !s.cfg.ClubsInvite) {
+		return s.joinClubPage(c, k)
+	}
 	return s.newPasswordWith(c, http.StatusOK, &pages.NewPassword{Join: true, Mail: k.Mail, Fixed: k.Mail != ""})
 }
 
@@ -282,6 +285,9 @@ func (s *Server) joinPost(c echo.Context) error {
 	k, err := s.ticket(c, false)
 	if err != nil {
 		return err
+	}
+	if k.Club != "" && (c.FormValue("do") == "club" || !s.cfg.ClubsInvite) {
+		return s.joinClub(c, k)
 	}
 	p := &pages.NewPassword{Join: true, Name: strings.TrimSpace(c.FormValue("name")), Mail: cmp.Or(k.Mail, c.FormValue("mail")), Fixed: k.Mail != ""}
 	if !calendar.ValidName(p.Name, longestName) {

@@ -99,6 +99,9 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 		return nil, err
 	}
 	out.Rules = calendar.ArchiveRulesOf(rules)
+	if out.Shares, err = sharesOf(ctx, store, g.ID); err != nil {
+		return nil, err
+	}
 	return out, nil
 }
 
@@ -116,6 +119,7 @@ type Addition struct {
 	Shows  []calendar.Show // with those that are there; nil: none is new
 	Hours  *calendar.Hours // nil: none, or there are some
 	Rules  []calendar.Amendment
+	Shares []string        // clubs in which sightings are to be shared
 
 	Adds, Stays []string // the same in words
 }
@@ -152,7 +156,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addRules} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addRules, out.addShares} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -374,6 +378,11 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 	}
 	if err := d.writeWishes(ctx, cfg.Store); err != nil {
 		return out, err
+	}
+	for _, club := range d.Shares {
+		if err := cfg.Store.PutShares(ctx, club, d.Grower.ID, true); err != nil {
+			return out, err
+		}
 	}
 	for _, f := range d.Feeds {
 		secret, hash, err := NewSecret(cfg.Random)

@@ -40,12 +40,14 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.must(err)
 	places, err := b.store.Places(b.ctx(), g.ID)
 	b.must(err)
+	b.clubToLookAt(g.ID)
 	place := "/places/" + url.PathEscape(places[0].ID)
 	pages := []string{
 		"/enter/" + b.key, "/", "/trees/ridge-maple/log", "/account", "/account/leave", "/nudges", "/sign-in", strings.TrimPrefix(links.Region, "http://trees.example"), "/nowhere",
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
 		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings",
 		"/lore", "/lore?q=maple", "/lore?group=deciduous", "/lore/rules/repot-deciduous", "/lore/species/acer-campestre", ownDesk, ownDesk + "/rules/repot-deciduous/edit", ownDesk + "/rules/repot-deciduous/text", ownDesk + "/species/acer-campestre/edit", ownDesk + "/add?what=rule",
+		"/clubs", "/clubs/ridge", "/clubs/ridge/members", "/clubs/ridge/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
 	}
 	ctx, done := context.WithTimeout(tab, 4*time.Minute)
 	defer done()

@@ -47,8 +47,8 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 	}
 	if f.Region != nil {
 		r := *f.Region
-		r.Site, r.Weather = f.Site, w
 		known, err := cfg.Store.Region(ctx, r.ID)
+		r.Site, r.Weather, r.Club = f.Site, w, known.Club
 		if err != nil && !errors.Is(err, calendar.ErrNotFound) {
 			return out, err
 		}

@@ -139,6 +139,11 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		return nil, err
 	}
 	g.changes = changes
+	var tell []calendar.Telling
+	for i, p := range plantings {
+		tell = append(tell, calendar.Tell(grower, g.plots[i].plan.Site, p.tells)...)
+	}
+	s.contribute(ctx, grower, tell)
 	g.fit(&w, trees)
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {
@@ -160,9 +165,14 @@ func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known
 	if err != nil {
 		return nil, nil, err
 	}
+	pool, err := s.cfg.Store.Learned(ctx, grower)
+	if err != nil {
+		return nil, nil, err
+	}
 	var plantings []*planting
 	for i := range places {
 		p := &places[i]
+		p.Pool = pool
 		zone, err := p.Site.Location()
 		if err != nil {
 			return nil, nil, err

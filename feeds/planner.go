@@ -19,6 +19,7 @@ type planting struct {
 	*calendar.Plan
 	seasons seasons
 	stands  []alike // empty: no years can be drawn
+	tells   []phenology.Told
 }
 
 // seasons are the forecasts of the season at hand, by a tree's id.
@@ -48,7 +49,7 @@ func newPlanner() planner {
 	return planner{
 		trees: planTrees,
 		groups: func(lore *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
-			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
+			forecaster, outlook, err := forecast(r.Site, &r.Weather, r.Pool, on)
 			if err != nil {
 				return nil, err
 			}
@@ -74,7 +75,8 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 	out := &planting{seasons: make(seasons, len(trees))}
 	for i := range stands {
 		stand := &stands[i]
-		plan, planner, err := planStand(lore, stand, shows, out.seasons)
+		stand.Pool = p.Pool
+		plan, planner, err := planStand(lore, stand, shows, out)
 		if err != nil {
 			return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 		}
@@ -86,8 +88,8 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 }
 
 // planStand plans trees that stand alike, from what was seen of them, and adds their
-// forecasts of the season at hand to at.
-func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
+// forecasts of the season at hand, and what they tell others, to out.
+func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show, out *planting) (*calendar.Plan, *calendar.Planner, error) {
 	planner, forecaster, err := stand.Planner(lore)
 	if err != nil {
 		return nil, nil, err
@@ -103,17 +105,18 @@ func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show
 		if err != nil {
 			return nil, nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
 		}
-		at[t.Tree.ID] = *season
+		out.seasons[t.Tree.ID] = *season
 	}
+	out.tells = append(out.tells, forecaster.Tell()...)
 	return plan, planner, nil
 }
 
-func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {
+func forecast(site climate.Site, w *climate.Weather, pool []phenology.Pooled, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {
 	outlook, err := w.Outlook(site, on)
 	if err != nil {
 		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
 	}
-	forecaster, err := phenology.NewForecaster(outlook, nil)
+	forecaster, err := phenology.NewPooledForecaster(outlook, nil, pool)
 	if err != nil {
 		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
 	}

@@ -66,6 +66,9 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 		return nil, err
 	}
 	on := climate.DateOf(s.cfg.Now().In(zone))
+	if r.Pool, err = s.poolOf(ctx, r.Club); err != nil {
+		return nil, err
+	}
 	known, err := s.loreOfRegion(ctx, &r)
 	if err != nil {
 		return nil, err

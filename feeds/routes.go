@@ -87,6 +87,7 @@ func (s *Server) routes() *echo.Echo {
 	s.readingRoutes(e, person)
 	s.startRoutes(e, person)
 	s.loreRoutes(e, person)
+	s.clubRoutes(e, person)
 	return e
 }
 

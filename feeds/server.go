@@ -65,6 +65,10 @@ type Config struct {
 	// keeper invites.
 	Open bool
 
+	// ClubsInvite lets an invitation into a club bring people who are not with the
+	// service yet. Else it is for growers of the service alone.
+	ClubsInvite bool
+
 	// Proxies are the addresses of reverse proxies, whose word on who asks is taken.
 	Proxies []netip.Prefix
 

@@ -72,17 +72,19 @@ func (s *Store) PutTicket(ctx context.Context, k calendar.Ticket) error {
 		if k.Club != "" && (k.Grower != "" || !k.Role.May(calendar.Plain)) {
 			return fmt.Errorf("invitation into %q: want one for nobody yet, with a role: %w", k.Club, calendar.ErrInvalid)
 		}
-		_, err := t.exec("insert into tickets (hash, grower, mail, expires, club, role) values ($1, $2, $3, $4, $5, $6)",
-			k.Hash, optional(k.Grower), k.Mail, instant(k.Expires), optional(k.Club), optional(string(k.Role)))
+		_, err := t.exec("insert into tickets (hash, grower, mail, expires, club, role, keeper) values ($1, $2, $3, $4, $5, $6, $7)",
+			k.Hash, optional(k.Grower), k.Mail, instant(k.Expires), optional(k.Club), optional(string(k.Role)), optional(k.By))
 		return err
 	})
 }
 
-const ticketColumns = "select hash, grower, mail, expires, club, role from tickets where hash = $1 and expires > $2"
+const ticketRows = "select hash, grower, mail, expires, club, role, keeper from tickets"
+
+const ticketColumns = ticketRows + " where hash = $1 and expires > $2"
 
 func ticket(row scanner) (k calendar.Ticket, err error) {
 	var role string
-	err = row.Scan(&k.Hash, textOf{&k.Grower}, &k.Mail, timeOf{&k.Expires}, textOf{&k.Club}, textOf{&role})
+	err = row.Scan(&k.Hash, textOf{&k.Grower}, &k.Mail, timeOf{&k.Expires}, textOf{&k.Club}, textOf{&role}, textOf{&k.By})
 	k.Role = calendar.Role(role)
 	return k, err
 }

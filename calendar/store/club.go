@@ -47,12 +47,18 @@ func (s *Store) PutClub(ctx context.Context, c calendar.Club) error {
 
 // clubChanged counts a change of whatever is made from what a club has: the plans of
 // its members, and its regions.
-func (t tx) clubChanged(id string) error {
+func (t tx) clubChanged(id string) error { return t.clubChangedBut(id, "") }
+
+// clubChangedBut is clubChanged for all but one grower, whose plan it does not touch.
+func (t tx) clubChangedBut(id, but string) error {
 	members, err := t.members(id)
 	if err != nil {
 		return err
 	}
 	for _, m := range members {
+		if m.Grower == but {
+			continue
+		}
 		if err := t.changed(growerOwner(m.Grower)); err != nil {
 			return err
 		}

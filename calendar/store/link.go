@@ -142,6 +142,9 @@ func (t tx) withdraw(grower, tree string, e calendar.Entry, at time.Time) error 
 	if err := t.QueryRowContext(t.ctx, "select 1 from log where grower = $1 and tree = $2 and digest = $3 and "+stands, grower, tree, digest).Scan(&there); err != nil {
 		return err
 	}
+	if err := t.untell(grower, tree, e); err != nil {
+		return err
+	}
 	return t.mark(grower, tree, digest, instant(at))
 }
 

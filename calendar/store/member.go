@@ -61,7 +61,31 @@ func (t tx) putMember(m calendar.Member) error {
 		m.Club, m.Grower, string(m.Role), instant(m.Since), m.Shares); err != nil {
 		return err
 	}
+	if err := t.unkeep(m.Club, m.Grower); err != nil {
+		return err
+	}
 	return t.clubChanged(m.Club)
+}
+
+// PutRole implements [calendar.Store].
+func (s *Store) PutRole(ctx context.Context, club, grower string, role calendar.Role) error {
+	return s.changeMember(ctx, club, grower, func(m *calendar.Member) { m.Role = role })
+}
+
+// PutShares implements [calendar.Store].
+func (s *Store) PutShares(ctx context.Context, club, grower string, shares bool) error {
+	return s.changeMember(ctx, club, grower, func(m *calendar.Member) { m.Shares = shares })
+}
+
+func (s *Store) changeMember(ctx context.Context, club, grower string, change func(*calendar.Member)) error {
+	return s.write(ctx, fmt.Sprintf("change member %q of %q", grower, club), func(t tx) error {
+		m, err := member(t.QueryRowContext(ctx, memberColumns+" where club = $1 and grower = $2", club, grower))
+		if err != nil {
+			return err
+		}
+		change(&m)
+		return t.putMember(m)
+	})
 }
 
 // keeperStays reports that a grower is the last keeper of a club.
@@ -87,10 +111,41 @@ func (s *Store) EndMember(ctx context.Context, club, grower string) error {
 		if err := one(t.exec("delete from members where club = $1 and grower = $2", club, grower)); err != nil {
 			return err
 		}
+		if err := t.unkeep(club, grower); err != nil {
+			return err
+		}
 		if err := t.changed(growerOwner(grower)); err != nil {
 			return err
 		}
 		return t.clubChanged(club)
+	})
+}
+
+// unkeep ends what a grower has only by being a keeper of a club, where they are none,
+// and what the pools have of them, where they share in no club.
+func (t tx) unkeep(club, grower string) error {
+	if _, err := t.exec(`delete from tickets where club = $1 and keeper = $2 and not exists (
+		select 1 from members where club = $1 and grower = $2 and role = $3)`, club, grower, string(calendar.Keeper)); err != nil {
+		return err
+	}
+	_, err := t.exec("delete from pooled where grower = $1 and not exists (select 1 from members where grower = $1 and shares)", grower)
+	return err
+}
+
+// Invitations implements [calendar.Store].
+func (s *Store) Invitations(ctx context.Context, club string, now time.Time) (out []calendar.Ticket, err error) {
+	err = s.read(ctx, fmt.Sprintf("invitations into %q", club), func(t tx) (err error) {
+		out, err = all(t, ticket, ticketRows+" where club = $1 and expires > $2 order by expires, hash", club, instant(now))
+		return err
+	})
+	return out, err
+}
+
+// EndInvitation implements [calendar.Store].
+func (s *Store) EndInvitation(ctx context.Context, club, hash string) error {
+	return s.write(ctx, fmt.Sprintf("end an invitation into %q", club), func(t tx) error {
+		_, err := t.exec("delete from tickets where club = $1 and hash = $2", club, hash)
+		return err
 	})
 }
 
@@ -137,6 +192,9 @@ func (t tx) leaveClubs(grower string) error {
 		if _, err := t.exec("delete from members where club = $1 and grower = $2", m.Club, grower); err != nil {
 			return err
 		}
+		if err := t.unkeep(m.Club, grower); err != nil {
+			return err
+		}
 		if err := t.handOver(m.Club); err != nil {
 			return err
 		}
@@ -144,7 +202,9 @@ func (t tx) leaveClubs(grower string) error {
 			return err
 		}
 	}
-	return nil
+	// What they decided as a keeper stands, without their name.
+	_, err = t.exec("update asides set keeper = null where keeper = $1", grower)
+	return err
 }
 
 // handOver makes a keeper where a club has none and anybody is left.

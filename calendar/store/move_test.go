@@ -35,9 +35,17 @@ func furnished(t *testing.T, dsn string) *Store {
 	}
 	must(s.PutClub(ctx, storetest.Club("ridge")))
 	must(s.PutMember(ctx, storetest.Member("ridge", "ada", calendar.Keeper)))
+	sharing := storetest.Member("ridge", "Bea ß木", calendar.Plain)
+	sharing.Shares = true
+	must(s.PutMember(ctx, sharing))
+	tells := storetest.Telling("Bea ß木", "maple", climate.NewDate(2026, 4, 2))
+	_, err := s.PutTellings(ctx, "Bea ß木", []calendar.Telling{tells})
+	must(err)
+	must(s.SetAside(ctx, calendar.Aside{Club: "ridge", Grower: tells.Grower, Species: tells.Species, Phase: tells.Phase, On: tells.On, Keeper: "ada", At: evening}))
+	must(s.PutTicket(ctx, calendar.Ticket{Hash: "into the club", Expires: evening.AddDate(1, 0, 0), Club: "ridge", Role: calendar.Plain, By: "ada"}))
 	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
 	must(s.Follow(ctx, "ada", "ridge", true))
-	_, err := s.Amend(ctx, calendar.Amendment{Whose: calendar.Whose{Grower: "ada"}, Subject: "rule a-b", At: evening, Who: "ada", Why: "ß木", Text: "rules: []"}, 0)
+	_, err = s.Amend(ctx, calendar.Amendment{Whose: calendar.Whose{Grower: "ada"}, Subject: "rule a-b", At: evening, Who: "ada", Why: "ß木", Text: "rules: []"}, 0)
 	must(err)
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,

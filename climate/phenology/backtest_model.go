@@ -65,7 +65,9 @@ func (g *ground) learn(j *judged, out int) (*model, error) {
 	var readings []reading
 	for i := range s.rows {
 		if r := &s.rows[i]; r.spring != g.target && r.species != out {
-			readings = append(readings, reading{b.names.trees[r.tree], b.names.species[r.species], b.years[r.spring], x[i] - m.centre, dayVariance})
+			readings = append(readings, reading{
+				tree: b.names.trees[r.tree], species: b.names.species[r.species], year: b.years[r.spring], residual: x[i] - m.centre, variance: dayVariance,
+			})
 		}
 	}
 	all, wild := s.spread(b.prior, j, g.target, out)

@@ -43,6 +43,36 @@ func BenchmarkNewForecaster(b *testing.B) {
 	}
 }
 
+// BenchmarkPooledForecaster prepares a place where ten trees were seen in four springs,
+// with what other growers tell of ten species in ten springs each.
+func BenchmarkPooledForecaster(b *testing.B) {
+	p := places["continental"]
+	o, err := (&climate.Weather{Record: recordOf(b, p, 2016, 10)}).Outlook(p.site(), climate.NewDate(2026, time.January, 20))
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, growers := range []int{0, 5, 20, 50} {
+		var pool []Pooled
+		for g := range growers {
+			for s := range 10 {
+				for y := range 10 {
+					pool = append(pool, Pooled{
+						Grower: fmt.Sprint(g), Species: fmt.Sprint("Species ", (g+s)%20), Phase: BudBreak, On: climate.NewDate(2025-y, time.April, 20),
+						Year: 2025 - y, Late: float64((g+3*s+7*y)%9) - 4, Variance: 0.5, Lat: p.lat, Elevation: 100,
+					})
+				}
+			}
+		}
+		b.Run(fmt.Sprintf("growers=%d", growers), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := NewPooledForecaster(o, seenOf(10, 4), pool); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
 // BenchmarkSums builds what all trees share of a season.
 func BenchmarkSums(b *testing.B) {
 	f, err := NewForecaster(places["continental"].outlook(b, climate.NewDate(2026, time.April, 10)), nil)

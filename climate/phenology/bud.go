@@ -18,19 +18,36 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (distribution, boo
 	if !ok {
 		return distribution{}, false, nil
 	}
-	l, err := f.learnedWithout(year)
+	p, species := f.parts(), kindOf(h.Species, tree)
+	wild := f.wildness(species)
+	expect := func(pooled bool) (e expected, err error) {
+		l, err := f.learnedWithout(year, pooled)
+		if err != nil {
+			return e, err
+		}
+		e.usual = l.of(species, tree, p)
+		e.mean += base
+		if byHabit.Day != byName.Day || byHabit.SD != byName.SD {
+			f.place(&e.usual, l, species, base, byName, byHabit)
+		}
+		seen := f.glimpses(l, species, tree, year, byName.Day, base, p)
+		if pooled {
+			seen = append(seen, f.others.glimpses(l, species, year, base, p, wild)...)
+		}
+		e.shift = shared(e.late(p, wild), seen)
+		return e, nil
+	}
+	e, err := expect(false)
+	if err == nil && f.others != nil {
+		var pooled expected
+		if pooled, err = expect(true); err == nil {
+			e = e.towards(pooled, f.others.most(species, e.deviation(p, wild)))
+		}
+	}
 	if err != nil {
 		return distribution{}, false, err
 	}
-	p := f.parts()
-	species := kindOf(h.Species, tree)
-	u := l.of(species, tree, p)
-	u.mean += base
-	if byHabit.Day != byName.Day || byHabit.SD != byName.SD {
-		f.place(&u, l, species, base, byName, byHabit)
-	}
-	wild := f.wildness(species)
-	d := studentDistribution(u.mean, u.scale(p, wild), shared(u.late(p, wild), f.glimpses(l, species, tree, year, byName.Day, base, p)))
+	d := studentDistribution(e.mean, e.scale(p, wild), e.shift)
 	if t := f.trees[tree]; t != nil && tree != "" {
 		before := map[Phase]mark{}
 		for _, phase := range springPhases {
@@ -43,6 +60,13 @@ func (f *Forecaster) budBreak(h Habit, tree string, year int) (distribution, boo
 		}
 	}
 	return d, true, nil
+}
+
+// expected is when a tree is to break bud: its usual clock, and how late its
+// species is this spring, on the shared grid.
+type expected struct {
+	usual
+	shift []float64
 }
 
 // glimpses are what was seen in the given season of the other trees of a species.

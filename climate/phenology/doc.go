@@ -46,6 +46,14 @@
 // distribution, and the day on which the member's clock gets there. So errors live on
 // the clock, and a cold spell widens the dates by itself.
 //
+// What other growers saw at their places ([Pooled]) comes in as how many clock days later
+// than expected it was there, by the warmth that there was there. A grower stands for
+// one tree of each species, the median of theirs, at the place most like this one, and has
+// one part more in the sum, of how much later that place is; it is normal about
+// zero with long tails, and wider the less the places have in common (by
+// kilometres and metres of elevation, as are a spring's effects). All of it together moves the
+// mean by half a standard deviation a grower at most (pool.go; docs/method.md).
+//
 // What a species needs is carried between places as forcing. A species has one
 // number, the day b on which it breaks bud in a typical season of the reference
 // place; with R' the curve's typical course there, its normal clock here is the

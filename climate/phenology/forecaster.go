@@ -28,11 +28,19 @@ type Forecaster struct {
 	trees        map[string]*seenTree
 	read         []reading // of the clock, of every spring seen
 	springs      tallies
+	others       *others  // what other growers saw elsewhere; nil: nothing
 	chances      []chance // of each draw
 
 	mu     sync.Mutex
 	built  map[int]func() *seasonSums
-	taught map[int]func() (*learned, error)
+	taught map[lesson]func() (*learned, error)
+}
+
+// lesson names what was learned from: all springs but one, with what other growers
+// saw or without.
+type lesson struct {
+	year   int
+	pooled bool
 }
 
 // fewestDraws is how many draws a forecast has at least.
@@ -41,16 +49,22 @@ const fewestDraws = 400
 // NewForecaster prepares to forecast from o, learning from what was seen at the
 // place up to o.Issue; later sightings are not looked at.
 func NewForecaster(o *climate.Outlook, seen []Sighting) (*Forecaster, error) {
-	return newForecaster(o, seen, loadPriors())
+	return newForecaster(o, seen, nil, loadPriors())
 }
 
-func newForecaster(o *climate.Outlook, seen []Sighting, p *priors) (*Forecaster, error) {
+// NewPooledForecaster is NewForecaster that learns, besides, from what other growers
+// saw at their places.
+func NewPooledForecaster(o *climate.Outlook, seen []Sighting, pool []Pooled) (*Forecaster, error) {
+	return newForecaster(o, seen, pool, loadPriors())
+}
+
+func newForecaster(o *climate.Outlook, seen []Sighting, pool []Pooled, p *priors) (*Forecaster, error) {
 	if len(o.Members) == 0 {
 		return nil, errors.New("phenology: the outlook has no members")
 	}
 	f := &Forecaster{
 		outlook: o, priors: p, trees: map[string]*seenTree{}, wild: map[string]float64{},
-		built: map[int]func() *seasonSums{}, taught: map[int]func() (*learned, error){},
+		built: map[int]func() *seasonSums{}, taught: map[lesson]func() (*learned, error){},
 	}
 	if err := f.collect(seen); err != nil {
 		return nil, err
@@ -61,8 +75,18 @@ func newForecaster(o *climate.Outlook, seen []Sighting, p *priors) (*Forecaster,
 	}
 	f.read = f.readings()
 	f.springs = countSprings(f.read)
-	if _, err := f.learnedWithout(f.outlook.Site.Season(o.Issue)); err != nil {
+	var err error
+	if f.others, err = f.newOthers(pool); err != nil {
 		return nil, err
+	}
+	now := f.outlook.Site.Season(o.Issue)
+	if _, err := f.learnedWithout(now, false); err != nil {
+		return nil, err
+	}
+	if f.others != nil {
+		if _, err := f.learnedWithout(now, true); err != nil {
+			return nil, err
+		}
 	}
 	each := (fewestDraws + len(o.Members) - 1) / len(o.Members)
 	f.chances = drawChances(len(o.Members), each)

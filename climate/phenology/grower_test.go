@@ -50,7 +50,7 @@ func TestForecast(t *testing.T) {
 					seen = append(seen, Sighting{s.Tree, s.Species, BudBreak, climate.NoDate, issue})
 				}
 			}
-			f, err := newForecaster(o, seen, p)
+			f, err := newForecaster(o, seen, nil, p)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -22,10 +22,12 @@ type learned struct {
 	cov   *mat.Dense
 }
 
-// part names one part of the sum above; which fields are set tells which.
+// part names one part of the sum above; which fields are set tells which. With a
+// site it is of a grower elsewhere: by how much their place is later than this one, or,
+// with a tree, what their trees of a species have of their own.
 type part struct {
-	species, tree string
-	year          int
+	species, tree, site string
+	year                int
 }
 
 // reading is the clock at bud break of one tree in one season, as told by all
@@ -33,6 +35,7 @@ type part struct {
 type reading struct {
 	tree     string
 	species  string // as its part is named
+	site     string // of the grower who saw it elsewhere; empty: of this place
 	year     int
 	residual float64 // clock days
 	variance float64 // of reading it; not of the tree's own straying
@@ -43,12 +46,13 @@ type partSpreads struct {
 	spreads
 	place   float64
 	species func(name string) float64
+	sites   map[string]float64 // of how much later the places of other growers are
 }
 
 // equation is a reading in terms of the parts; at holds their indices.
 type equation struct {
-	at       [4]int // place, species, tree, spring
-	cell     int    // of its species and spring
+	at       []int // place, species, tree, spring, and the place of another grower
+	cell     int   // of its species and spring
 	residual float64
 	variance float64 // of reading
 	weight   float64 // of Student's t
@@ -72,6 +76,7 @@ func condition(readings []reading, p partSpreads) (*learned, error) {
 	}
 	add(part{}, p.place)
 	cells := map[part]int{}
+	elsewhere := map[int]float64{} // the variance of each part of another grower's place
 	equations := make([]equation, len(readings))
 	for i, r := range readings {
 		c, ok := cells[part{species: r.species, year: r.year}]
@@ -79,12 +84,17 @@ func condition(readings []reading, p partSpreads) (*learned, error) {
 			c = len(cells)
 			cells[part{species: r.species, year: r.year}] = c
 		}
-		equations[i] = equation{cell: c, residual: r.residual, variance: r.variance, at: [4]int{
+		equations[i] = equation{cell: c, residual: r.residual, variance: r.variance, at: []int{
 			0,
 			add(part{species: r.species}, p.species(r.species)),
-			add(part{tree: r.tree}, p.tree),
+			add(part{tree: r.tree, site: r.site}, p.tree),
 			add(part{year: r.year}, p.spring),
 		}}
+		if r.site != "" {
+			at := add(part{site: r.site}, p.sites[r.site])
+			elsewhere[at] = priorVariance[at]
+			equations[i].at = append(equations[i].at, at)
+		}
 	}
 	var chol mat.Cholesky
 	n := len(priorVariance)
@@ -102,6 +112,10 @@ func condition(readings []reading, p partSpreads) (*learned, error) {
 				scale2 += p.species(readings[i].species) * p.species(readings[i].species)
 			}
 			e.weight = (tails + 1) / (tails + r*r/scale2)
+		}
+		for at, v := range elsewhere { // as a whole a grower may be far off, too
+			m := mean.AtVec(at)
+			priorVariance[at] = max(v, v*(tails+m*m/v)/(tails+1))
 		}
 		sums := gather(equations, len(cells), p)
 		fill(info, rhs, priorVariance, equations, sums, p)

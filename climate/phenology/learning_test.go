@@ -113,7 +113,7 @@ func (g *ground) unknown(t testing.TB, j *judged, species int, all spreads, byTr
 				random.Shuffle(len(others), func(a, b int) { others[a], others[b] = others[b], others[a] })
 				var readings []reading
 				for _, k := range others[:n] {
-					readings = append(readings, reading{"tree", "species", b.years[s.rows[k].spring], x[k] - day, dayVariance})
+					readings = append(readings, reading{tree: "tree", species: "species", year: b.years[s.rows[k].spring], residual: x[k] - day, variance: dayVariance})
 				}
 				l, err := condition(readings, p)
 				if err != nil {

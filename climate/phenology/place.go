@@ -193,10 +193,12 @@ func (f *Forecaster) wildness(species string) float64 {
 	return 1
 }
 
-// learnedWithout returns what the springs other than the given one taught.
-func (f *Forecaster) learnedWithout(year int) (*learned, error) {
+// learnedWithout returns what the springs other than the given one taught; pooled,
+// with what other growers saw of them.
+func (f *Forecaster) learnedWithout(year int, pooled bool) (*learned, error) {
 	f.mu.Lock()
-	once, ok := f.taught[year]
+	of := lesson{year, pooled}
+	once, ok := f.taught[of]
 	if !ok {
 		once = sync.OnceValues(func() (*learned, error) {
 			others := make([]reading, 0, len(f.read))
@@ -205,9 +207,18 @@ func (f *Forecaster) learnedWithout(year int) (*learned, error) {
 					others = append(others, r)
 				}
 			}
-			return condition(others, f.parts())
+			p := f.parts()
+			if pooled {
+				p.sites = f.others.sites
+				for _, r := range f.others.read {
+					if r.year != year {
+						others = append(others, r)
+					}
+				}
+			}
+			return condition(others, p)
 		})
-		f.taught[year] = once
+		f.taught[of] = once
 	}
 	f.mu.Unlock()
 	return once()

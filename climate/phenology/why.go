@@ -164,6 +164,14 @@ func (d *drawing) rests(e *event) string {
 	default:
 		text += "; nothing has been seen here yet."
 	}
+	if d.f.others != nil {
+		switch n := d.f.others.growers[d.habit.Species]; {
+		case n == 1:
+			text += " What one other grower saw of the species counts too, within bounds."
+		case n > 1:
+			text += fmt.Sprintf(" What %d other growers saw of the species counts too, within bounds.", n)
+		}
+	}
 	if e.phase != anchorOf(d.habit.Group) {
 		text += fmt.Sprintf(" How far it lies from %s is common practice.", words(anchorOf(d.habit.Group)))
 	}

@@ -45,6 +45,7 @@ type commands struct {
 	Restore  restoreCommand  `cmd:"" help:"Restore a backup while the service is stopped."`
 	Migrate  migrateCommand  `cmd:"" help:"Copy the service's database from SQLite to PostgreSQL, or back."`
 	Grower   growerCommand   `cmd:"" help:"Add, invite, list and delete growers."`
+	Club     clubCommand     `cmd:"" help:"Found and list clubs."`
 }
 
 // exit is how kong leaves; run turns it into a status.

@@ -27,9 +27,10 @@ type serveCommand struct {
 	Base string   `help:"Address that people reach the service by, where it is not --addr." placeholder:"URL"`
 	Lore []string `help:"YAML files of species and rules that add to the lore or override it." type:"existingfile" placeholder:"FILE"`
 
-	Open       bool           `help:"Let anybody join who can read mail at the address that they name; without it, the keeper invites."`
-	TrustProxy []netip.Prefix `help:"Networks of reverse proxies whose X-Forwarded-For is believed." placeholder:"CIDR"`
-	Metrics    string         `name:"metrics-addr" help:"Address on which Prometheus finds metrics; off when not given. Keep it to the machine." placeholder:"HOST:PORT"`
+	Open        bool           `help:"Let anybody join who can read mail at the address that they name; without it, the keeper invites."`
+	ClubsInvite bool           `help:"Let invitations into a club bring people who are not with the service yet." default:"true" negatable:""`
+	TrustProxy  []netip.Prefix `help:"Networks of reverse proxies whose X-Forwarded-For is believed." placeholder:"CIDR"`
+	Metrics     string         `name:"metrics-addr" help:"Address on which Prometheus finds metrics; off when not given. Keep it to the machine." placeholder:"HOST:PORT"`
 
 	JobLease time.Duration `help:"How long an instance that gives no sign keeps the jobs that it was doing, before another over the same database takes them over." default:"2m" placeholder:"TIME"`
 
@@ -87,7 +88,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	}
 	config := feeds.Config{
 		Store: db, Lore: ground.Lore(), Ground: ground, Base: base, Now: p.now, Random: p.random, Log: log,
-		Mail: c.mail(p), Open: c.Open, Proxies: c.TrustProxy, Credit: c.Weather.credit,
+		Mail: c.mail(p), Open: c.Open, ClubsInvite: c.ClubsInvite, Proxies: c.TrustProxy, Credit: c.Weather.credit,
 		ReadStation: readStation, Services: c.Weather.services(),
 		Webhooks: c.Webhooks != noWebhooks && !c.Demo,
 	}

@@ -105,6 +105,19 @@ func members(t *testing.T, s calendar.Store) {
 		}
 	}
 
+	// One thing at a time.
+	must(t, s.PutShares(ctx, "ridge", "ada", false))
+	must(t, s.PutRole(ctx, "ridge", "ada", calendar.Plain))
+	plain.Shares, plain.Role = false, calendar.Plain
+	is(plain, editor, keeper)
+	must(t, s.PutRole(ctx, "ridge", "ada", calendar.Editor))
+	must(t, s.PutShares(ctx, "ridge", "ada", true))
+	plain.Shares, plain.Role = true, calendar.Editor
+	is(plain, editor, keeper)
+	want(t, s.PutRole(ctx, "ridge", "ada", "owner"), calendar.ErrInvalid)
+	want(t, s.PutShares(ctx, "vale", "cy", true), calendar.ErrNotFound)
+	want(t, s.PutRole(ctx, "ridge", "cy", calendar.Plain), calendar.ErrConflict)
+
 	// The last keeper stays one.
 	less := keeper
 	less.Role = calendar.Editor

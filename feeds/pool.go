@@ -1,0 +1,231 @@
+package feeds
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+
+	"github.com/labstack/echo/v4"
+
+	"budswell/calendar"
+	"budswell/climate"
+	"budswell/climate/phenology"
+	"budswell/feeds/pages"
+	"budswell/feeds/wording"
+)
+
+// contribute puts what a grower's sightings tell into the pools of the clubs in which
+// the grower shares; elsewhere nothing is kept of it. A plan is good without.
+func (s *Server) contribute(ctx context.Context, grower string, tell []calendar.Telling) {
+	mine, err := s.cfg.Store.Memberships(ctx, grower)
+	if err == nil && slices.ContainsFunc(mine, func(m calendar.Member) bool { return m.Shares }) {
+		_, err = s.cfg.Store.PutTellings(ctx, grower, tell)
+	}
+	if err != nil {
+		s.cfg.Log.ErrorContext(ctx, "not pooled", "grower", grower, "error", err)
+	}
+}
+
+// poolOf is what a region of a club learns from: what its members share.
+func (s *Server) poolOf(ctx context.Context, club string) ([]phenology.Pooled, error) {
+	if club == "" {
+		return nil, nil
+	}
+	all, err := s.cfg.Store.Pool(ctx, club)
+	if err != nil {
+		return nil, err
+	}
+	var out []phenology.Pooled
+	for i := range all {
+		if !all[i].Aside {
+			out = append(out, all[i].Pooled)
+		}
+	}
+	return out, nil
+}
+
+func (s *Server) poolPage(c echo.Context, g calendar.Grower, at seat) error {
+	return s.poolWith(c, g, at, http.StatusOK, "")
+}
+
+func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int, fault string) error {
+	ctx := c.Request().Context()
+	all, err := s.cfg.Store.Pool(ctx, at.Club.ID)
+	if err != nil {
+		return err
+	}
+	p := &pages.Pool{
+		CSRF: csrfToken(c), ID: at.Club.ID, Name: at.Club.Name, Said: s.sessions.PopString(ctx, sessionSaid), Fault: fault,
+		Keeps: at.Member.Role.May(calendar.Keeper), Shares: at.Member.Shares,
+	}
+	for _, b := range calendar.Bands(all) {
+		seen := wording.Count(b.Trees, "sighting") + " by " + wording.Count(b.Growers, "grower") + ", " + wording.ShortDay(b.First)
+		if b.Last > b.First {
+			seen += " to " + wording.ShortDay(b.Last)
+		}
+		if n := len(p.Springs); n == 0 || p.Springs[n-1].Year != b.Year {
+			p.Springs = append(p.Springs, pages.PoolSpring{Year: b.Year})
+		}
+		spring := &p.Springs[len(p.Springs)-1]
+		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Band: fmt.Sprintf("%d to %d m", b.Low, b.High), Seen: seen, Late: lateness(b.Late)})
+	}
+	for i := range all {
+		if all[i].Grower == g.ID {
+			p.Mine = append(p.Mine, poolRow(&all[i], lateness(all[i].Late)))
+		}
+	}
+	slices.Reverse(p.Mine) // the newest first, as far as a species goes
+	if p.Keeps {
+		if err := s.addOdd(ctx, at.Club.ID, all, p); err != nil {
+			return err
+		}
+	}
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Pool(b, p) })
+}
+
+// addOdd adds what keepers alone see: whose sightings are far off, and what was set aside.
+func (s *Server) addOdd(ctx context.Context, club string, all []calendar.PooledEntry, p *pages.Pool) error {
+	names := map[string]string{"": "a keeper who has left"}
+	name := func(id string) (string, error) {
+		if n, ok := names[id]; ok {
+			return n, nil
+		}
+		g, err := s.cfg.Store.Grower(ctx, id)
+		if errors.Is(err, calendar.ErrNotFound) {
+			g.Name, err = "somebody who has left", nil
+		}
+		names[id] = g.Name
+		return g.Name, err
+	}
+	seen := map[string]bool{}
+	for _, o := range calendar.OddOnes(all) {
+		r := poolRow(&o.PooledEntry, oddness(&o))
+		if seen[r.Value] {
+			continue // of two trees on one day
+		}
+		seen[r.Value] = true
+		var err error
+		if r.Who, err = name(o.Grower); err != nil {
+			return err
+		}
+		p.Odd = append(p.Odd, r)
+	}
+	record, err := s.cfg.Store.Asides(ctx, club)
+	if err != nil {
+		return err
+	}
+	for i := range record {
+		a := &record[i]
+		who, err := name(a.Grower)
+		if err != nil {
+			return err
+		}
+		keeper, err := name(a.Keeper)
+		if err != nil {
+			return err
+		}
+		did := "set aside"
+		if a.Back {
+			did = "let count again"
+		}
+		p.Record = append(p.Record, fmt.Sprintf("%s: %s, %s of %s, %s by %s on %s",
+			who, a.Species, wording.Lower(string(a.Phase)), wording.Day(a.On), did, keeper, wording.Day(climate.DateOf(a.At.UTC()))))
+	}
+	return nil
+}
+
+// lateness says how far off a sighting is from what was to be expected.
+func lateness(days float64) string {
+	switch n := int(math.Round(math.Abs(days))); {
+	case n == 0:
+		return "as expected"
+	case days < 0:
+		return wording.Count(n, "day") + " ahead"
+	default:
+		return wording.Count(n, "day") + " behind"
+	}
+}
+
+func oddness(o *calendar.Odd) string {
+	beside := " what the forecast expected there; nobody else saw the species that spring"
+	if o.Others > 0 {
+		beside = " what " + wording.Count(o.Others, "other grower") + " saw"
+	}
+	if o.Off < 0 {
+		beside = " of" + beside
+	}
+	return lateness(o.Off) + beside
+}
+
+func poolRow(e *calendar.PooledEntry, offset string) pages.PoolRow {
+	return pages.PoolRow{
+		Value: namedSighting(e), Species: e.Species, Phase: wording.Lower(string(e.Phase)), On: wording.Day(e.On), Offset: offset, Aside: e.Aside,
+	}
+}
+
+// namedSighting names sightings in a form: a member's of one species, phase and day.
+func namedSighting(e *calendar.PooledEntry) string {
+	b, err := json.Marshal([]string{e.Grower, e.Species, string(e.Phase), e.On.String()})
+	if err != nil {
+		return "" // four texts always are JSON
+	}
+	return string(b)
+}
+
+// mostAside is how many sightings are set aside at once.
+const mostAside = 500
+
+// setAside sets sightings aside, or lets them count again.
+func (s *Server) setAside(c echo.Context, g calendar.Grower, at seat) error {
+	ctx := c.Request().Context()
+	form, err := c.FormParams()
+	if err != nil {
+		return err
+	}
+	picked, back := form["sighting"], form.Get("do") == "back"
+	switch {
+	case len(picked) == 0:
+		return s.poolWith(c, g, at, http.StatusUnprocessableEntity, "Nothing was changed: tick some sightings first.")
+	case len(picked) > mostAside || !back && form.Get("do") != "aside":
+		return refuse(calendar.ErrInvalid, "Nothing was changed: the form cannot be read. Load the page again.")
+	}
+	asides := make([]calendar.Aside, len(picked))
+	for i, v := range picked {
+		var f []string
+		if err := json.Unmarshal([]byte(v), &f); err != nil || len(f) != 4 {
+			return refuse(calendar.ErrInvalid, "Nothing was changed: the form cannot be read. Load the page again.")
+		}
+		on, err := climate.ParseDate(f[3])
+		if err != nil {
+			return refuse(calendar.ErrInvalid, "Nothing was changed: the form cannot be read. Load the page again.")
+		}
+		asides[i] = calendar.Aside{
+			Club: at.Club.ID, Grower: f[0], Species: f[1], Phase: phenology.Phase(f[2]), On: on, Keeper: g.ID, At: s.cfg.Now(), Back: back,
+		}
+	}
+	gone := 0
+	for _, a := range asides {
+		err := s.cfg.Store.SetAside(ctx, a)
+		if errors.Is(err, calendar.ErrNotFound) {
+			gone++ // taken back meanwhile
+			continue
+		}
+		if err != nil {
+			return err
+		}
+	}
+	words := "What was ticked is set aside: nobody learns from it."
+	if back {
+		words = "What was ticked counts again."
+	}
+	if gone > 0 {
+		words += " " + wording.Count(gone, "sighting") + " had been taken back already."
+	}
+	s.sessions.Put(ctx, sessionSaid, words)
+	return c.Redirect(http.StatusSeeOther, "/clubs/"+at.Club.ID+"/pool")
+}
