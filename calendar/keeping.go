@@ -34,15 +34,6 @@ type Kept struct {
 	Place  string // id
 }
 
-// Region is what a club publishes: a place, and no one's trees.
-type Region struct {
-	ID      string // a short name of letters, digits and hyphens; part of public links
-	Name    string
-	Site    climate.Site
-	Weather climate.Weather
-	Groups  []string // growth groups shown; empty: all
-}
-
 // Feed is a secret link to a grower's calendar.
 type Feed struct {
 	ID     string

@@ -57,6 +57,7 @@ type Planned struct {
 
 	Window Window
 	Open   Curve // the chance that the window is open, day by day
+	draws  *draws // nil where they were not kept
 
 	// Due is the day on which a repeated work is due next; NoDate for others.
 	Due climate.Date
