@@ -17,12 +17,17 @@ type Account struct {
 }
 
 // Ticket is a link that may be used once, until it expires: to set a password,
-// or, without a grower, to join.
+// or, without a grower, to join the service, a club of it, or both.
 type Ticket struct {
 	Hash    string // SHA-256, in hex, of the link's secret
 	Grower  string // id; empty for an invitation
 	Mail    string // the address that an invitation is for; may be empty
 	Expires time.Time
+
+	// Club is the id of the club that an invitation is into, Role what its member will
+	// be; empty: it is into none.
+	Club string
+	Role Role
 }
 
 // Session is a browser's visit.

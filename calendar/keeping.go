@@ -110,9 +110,13 @@ type Store interface {
 	Changes(ctx context.Context, grower string) (int, error)
 	RegionChanges(ctx context.Context, region string) (int, error)
 
-	Regions(ctx context.Context) ([]Region, error) // by id
+	Regions(ctx context.Context) ([]Region, error) // by id, without their bands
 	Region(ctx context.Context, id string) (Region, error)
+	// PutRegion adds a region or replaces the one of the same id. Of a region that was
+	// kept when regions had one site, that is its one band.
 	PutRegion(ctx context.Context, r Region) error
+	// EndRegion deletes a region, its bands, and what was published of it.
+	EndRegion(ctx context.Context, id string) error
 
 	Feeds(ctx context.Context, grower string) ([]Feed, error)
 	// FeedByToken finds a feed by the hash of its secret; a revoked one is
@@ -210,4 +214,5 @@ type Store interface {
 
 	Published
 	Wishes
+	Clubs
 }

@@ -8,14 +8,14 @@ import (
 	"budswell/climate"
 )
 
-// draws are the first and last days of a window in each draw in which it opens.
-type draws struct{ opens, closes []climate.Date }
+// drawn are the first and last days of a window in each draw in which it opens.
+type drawn struct{ opens, closes []climate.Date }
 
 // keepDraws lets windows keep their draws from now on, for those who mix them. Those
 // that were computed before are computed anew.
 func (p *Planner) keepDraws() {
-	if !p.drawn {
-		p.drawn = true
+	if !p.keeps {
+		p.keeps = true
 		clear(p.windows)
 	}
 }

@@ -18,6 +18,7 @@ type Region struct {
 	Bands   []Band   // one at least
 	Groups  []string // growth groups shown; with no species either: all
 	Species []string // botanical names, each planned by itself
+	Club    string   // id of the club that publishes it; empty: the service's own
 }
 
 // Band is an elevation band or a site of a region, with its own weather.

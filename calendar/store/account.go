@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
@@ -67,16 +69,22 @@ func (s *Store) PutTicket(ctx context.Context, k calendar.Ticket) error {
 		if k.Hash == "" || k.Expires.IsZero() {
 			return fmt.Errorf("want the hash of its secret and when it expires: %w", calendar.ErrInvalid)
 		}
-		_, err := t.exec("insert into tickets (hash, grower, mail, expires) values ($1, $2, $3, $4)",
-			k.Hash, optional(k.Grower), k.Mail, instant(k.Expires))
+		if k.Club != "" && (k.Grower != "" || !k.Role.May(calendar.Plain)) {
+			return fmt.Errorf("invitation into %q: want one for nobody yet, with a role: %w", k.Club, calendar.ErrInvalid)
+		}
+		_, err := t.exec("insert into tickets (hash, grower, mail, expires, club, role) values ($1, $2, $3, $4, $5, $6)",
+			k.Hash, optional(k.Grower), k.Mail, instant(k.Expires), optional(k.Club), optional(string(k.Role)))
 		return err
 	})
 }
 
-const ticketColumns = "select hash, grower, mail, expires from tickets where hash = $1 and expires > $2"
+const ticketColumns = "select hash, grower, mail, expires, club, role from tickets where hash = $1 and expires > $2"
 
 func ticket(row scanner) (k calendar.Ticket, err error) {
-	return k, row.Scan(&k.Hash, textOf{&k.Grower}, &k.Mail, timeOf{&k.Expires})
+	var role string
+	err = row.Scan(&k.Hash, textOf{&k.Grower}, &k.Mail, timeOf{&k.Expires}, textOf{&k.Club}, textOf{&role})
+	k.Role = calendar.Role(role)
+	return k, err
 }
 
 // Ticket implements [calendar.Store].
@@ -122,6 +130,10 @@ func (s *Store) Join(ctx context.Context, hash string, g calendar.Grower, a cale
 		if a.Grower != g.ID {
 			return fmt.Errorf("account of %q: want one of %q: %w", a.Grower, g.ID, calendar.ErrInvalid)
 		}
+		k, err := ticket(t.QueryRowContext(ctx, ticketColumns, hash, instant(now)))
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
 		if err := t.redeem(hash, "", now); err != nil {
 			return err
 		}
@@ -131,6 +143,11 @@ func (s *Store) Join(ctx context.Context, hash string, g calendar.Grower, a cale
 		}
 		if err := t.putAccount(a, ""); err != nil {
 			return err
+		}
+		if k.Club != "" {
+			if err := t.enterClub(k, g.ID, now); err != nil {
+				return err
+			}
 		}
 		return t.changed(growerOwner(g.ID))
 	})

@@ -35,6 +35,9 @@ func (s *Store) DeleteGrower(ctx context.Context, id string, at time.Time) error
 			on conflict (token_hash) do nothing`, id, instant(at)); err != nil {
 			return err
 		}
+		if err := t.leaveClubs(id); err != nil {
+			return err
+		}
 		if err := t.deleteRows(id); err != nil {
 			return err
 		}

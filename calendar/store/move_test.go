@@ -33,7 +33,9 @@ func furnished(t *testing.T, dsn string) *Store {
 			t.Fatal(err)
 		}
 	}
-	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
+	must(s.PutClub(ctx, storetest.Club("ridge")))
+	must(s.PutMember(ctx, storetest.Member("ridge", "ada", calendar.Keeper)))
+	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Species: []string{"Acer campestre"}, Bands: storetest.Bands(400)}))
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,
 		Bodies: []calendar.Body{{Name: "f", Plain: []byte("\x00\xff\r\n"), Packed: []byte{}}},
