@@ -2,11 +2,12 @@ package calendar
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"budswell/climate"
+	"budswell/climate/atlas"
 	"budswell/climate/phenology"
 )
 
@@ -85,6 +86,28 @@ func validBandID(id string) bool {
 	return id != "" && len(id) <= longestBandID
 }
 
+// Measured lets the weather of a band be that of a record, which holds for an elevation,
+// m; nil: for the band's own. Temperatures are adjusted by how they fall with height about the
+// band, as the atlas has it; what else is known of its weather stays.
+func (b *Band) Measured(r *climate.Record, elevation *float64) {
+	b.Weather.Record = nil
+	if elevation == nil {
+		b.Weather.Record = r
+		return
+	}
+	s := climate.SeriesOf(r, climate.FromStation, time.Time{})
+	s.Elevation = elevation
+	w := b.Weather
+	if lapse, err := atlas.Lapse(b.Site.Lat, b.Site.Lon, b.Site.Elevation); err == nil {
+		w.Lapse = lapse // where the atlas knows nothing, the mean of the atmosphere is as good as any
+	}
+	b.Weather.Record = w.With(b.Site, []climate.Series{s}).Record
+	if b.Weather.Record != nil {
+		b.Weather.Record.Notes = append(slices.Clone(r.Notes), b.Weather.Record.Notes...)
+		b.Weather.Record.Spans = nil // all are from one station
+	}
+}
+
 // BandID makes an id of a band's name that none of others has.
 func BandID(name string, others []Band) string {
 	var ascii []rune
@@ -132,22 +155,23 @@ type BandPlan struct {
 }
 
 // PlanRegion plans a region on a day by the rules of lore. It returns an [ErrInvalid]
-// that names the band or the species for which that cannot be done.
+// that names the band for which that cannot be done. A species that the lore does not know is
+// left out, unless nothing else is shown.
 func PlanRegion(lore *Lore, r *Region, on climate.Date) (*RegionPlan, error) {
 	if err := CheckBands(r.Bands); err != nil {
 		return nil, err
 	}
-	groups := make([]phenology.Group, len(r.Groups))
-	for i, g := range r.Groups {
-		groups[i] = phenology.Group(g)
-	}
-	species := make([]*Species, 0, len(r.Species))
-	for _, name := range r.Species {
-		s, err := lore.SpeciesNamed(name)
-		if err != nil {
-			return nil, errors.Join(err, ErrInvalid)
+	var groups []phenology.Group
+	var species []*Species
+	for _, s := range SubjectsOf(lore, r) {
+		if s.Species != nil {
+			species = append(species, s.Species)
+		} else {
+			groups = append(groups, phenology.Group(s.ID))
 		}
-		species = append(species, s)
+	}
+	if len(groups) == 0 && len(species) == 0 {
+		return nil, fmt.Errorf("region %q: species %q: the lore knows none of them: %w", r.ID, r.Species, ErrInvalid)
 	}
 	out := &RegionPlan{On: on}
 	for i := range r.Bands {
@@ -224,6 +248,33 @@ func basisOf(bands []BandPlan) climate.Basis {
 		}
 		if cmp.Or(cmp.Compare(b.Measured, out.Measured), cmp.Compare(b.Years, out.Years)) < 0 {
 			out.Years, out.Generated, out.Measured, out.Predicted, out.Interpolated, out.Typical = b.Years, b.Generated, b.Measured, b.Predicted, b.Interpolated, b.Typical
+		}
+	}
+	return out
+}
+
+// Subject is a group or a species that a region shows.
+type Subject struct {
+	ID      string   // of the group, or the slug of the species' name
+	Species *Species // nil: a group
+}
+
+// SubjectsOf lists the groups and then the species of a region, in the order of its plans; a
+// species that the lore does not know is left out.
+func SubjectsOf(l *Lore, r *Region) []Subject {
+	groups := r.Groups
+	if len(groups) == 0 && len(r.Species) == 0 {
+		for _, g := range phenology.Groups() {
+			groups = append(groups, string(g))
+		}
+	}
+	out := make([]Subject, 0, len(groups)+len(r.Species))
+	for _, g := range groups {
+		out = append(out, Subject{ID: g})
+	}
+	for _, name := range r.Species {
+		if s, err := l.SpeciesNamed(name); err == nil {
+			out = append(out, Subject{ID: Slug(s.Name), Species: s})
 		}
 	}
 	return out

@@ -11,7 +11,7 @@ import (
 // planner makes plans. Its functions are fields so that tests can plan by hand.
 type planner struct {
 	trees  func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error)
-	groups func(r *calendar.Region, on climate.Date) (*calendar.Plan, error)
+	groups func(r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error)
 }
 
 // planting is what is known of the trees of a place.
@@ -49,16 +49,8 @@ func newPlanner(lore *calendar.Lore) planner {
 		trees: func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 			return planTrees(lore, p, shows, trees, on)
 		},
-		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
-			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
-			if err != nil {
-				return nil, err
-			}
-			groups := make([]phenology.Group, len(r.Groups))
-			for i, g := range r.Groups {
-				groups[i] = phenology.Group(g)
-			}
-			return calendar.NewPlanner(lore, outlook, forecaster).GroupPlan(groups...)
+		groups: func(r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error) {
+			return calendar.PlanRegion(lore, r, on)
 		},
 	}
 }
@@ -108,18 +100,6 @@ func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show
 		at[t.Tree.ID] = *season
 	}
 	return plan, planner, nil
-}
-
-func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {
-	outlook, err := w.Outlook(site, on)
-	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
-	}
-	forecaster, err := phenology.NewForecaster(outlook, nil)
-	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
-	}
-	return forecaster, outlook, nil
 }
 
 // known returns the last day with measured temperatures up to on, or NoDate.
