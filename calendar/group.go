@@ -41,7 +41,7 @@ func (p *Planner) GroupPlan(groups []phenology.Group, species []*Species) (*Plan
 				continue
 			}
 			for _, season := range b.seasons(r) {
-				if c := b.candidate(r, w, season); c != nil {
+				if c := b.candidate(r, w, season); c != nil && !b.alreadyThere(c) {
 					c.Blocked = blocks([]objection{rarely(b, c)})
 					b.works = append(b.works, c)
 				}
@@ -53,6 +53,12 @@ func (p *Planner) GroupPlan(groups []phenology.Group, species []*Species) (*Plan
 		plan.Trees = append(plan.Trees, b.plan())
 	}
 	return plan, nil
+}
+
+// alreadyThere reports whether another rule gives a group the same work on the same days, as
+// rules for two stages may.
+func (b *bench) alreadyThere(c *candidate) bool {
+	return slices.ContainsFunc(b.works, func(o *candidate) bool { return o.Title == c.Title && o.Work == c.Work && o.Window == c.Window })
 }
 
 // middling is how a species in the middle of its group answers.

@@ -33,7 +33,7 @@ func TestPagesAreAccessible(t *testing.T) {
 		t.Fatal(err)
 	}
 	tab := browser(t)
-	b, links := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
+	b, _ := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
 	b.server.cfg.Services, b.server.cfg.ReadStation = []string{"open-meteo"}, demo.Read
 	b.open()
 	g, err := b.store.GrowerByKey(b.ctx(), HashSecret(b.key))
@@ -42,7 +42,8 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.must(err)
 	place := "/places/" + url.PathEscape(places[0].ID)
 	pages := []string{
-		"/enter/" + b.key, "/", "/trees/ridge-maple/log", "/account", "/account/leave", "/nudges", "/sign-in", strings.TrimPrefix(links.Region, "http://trees.example"), "/nowhere",
+		"/enter/" + b.key, "/", "/trees/ridge-maple/log", "/account", "/account/leave", "/nudges", "/sign-in", "/nowhere",
+		"/r/quernthal", "/r/quernthal/upper-alp", "/r/quernthal/print", "/r/quernthal/embed",
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
 		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings",
 	}

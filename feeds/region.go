@@ -182,10 +182,14 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 	}, nil
 }
 
+func (s *Server) regionAt() pages.RegionAt {
+	style, _ := s.pages.Style()
+	return pages.RegionAt{Base: s.base.String(), Root: s.base.Path, Style: s.base.Path + style}
+}
+
 // regionPages writes the pages of a region, by the names of their bodies.
 func (s *Server) regionPages(r *calendar.Region, plan *calendar.RegionPlan) (map[string]*body, error) {
-	style, _ := s.pages.Style()
-	at := pages.RegionAt{Base: s.base.String(), Root: s.base.Path, Style: s.base.Path + style}
+	at := s.regionAt()
 	out := map[string]*body{}
 	write := func(name string, render func(w io.Writer) error) error {
 		var b bytes.Buffer

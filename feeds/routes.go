@@ -85,6 +85,7 @@ func (s *Server) routes() *echo.Echo {
 	s.wishRoutes(e, person)
 	s.readingRoutes(e, person)
 	s.startRoutes(e, person)
+	s.regionFormRoutes(e, person)
 	return e
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"html/template"
 	"slices"
+	"strings"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -20,27 +21,27 @@ type RegionAt struct {
 // Region is a public page of a region, or of one of its bands: groups of trees, species,
 // and no one's.
 type Region struct {
-	Style      string
-	ID, Name   string
-	Title      string // of the page
-	Path       string // of the region
-	Here       string // whole address of this page
-	Band       string // name; empty: all bands
-	Metres     string // of the band
-	Basis      string
-	Known      string
-	Web        string // address of the feed
-	Cal        template.URL
-	Frame      string // whole address of what may be put into other pages
-	On         string
-	Months     []string // headings of the days shown
-	Seasons    []SeasonLine
-	Bands      []BandLine
-	Subjects   []Subject
-	Soon       []Soon
-	OverAll    bool // several bands are shown together
-	PaceWidth  int
-	PaceMiddle int
+	Style    string
+	ID, Name string
+	Title    string // of the page
+	Path     string // of the region
+	Here     string // whole address of this page
+	Band     string // name; empty: all bands
+	Metres   string // of the band
+	Basis    string
+	Known    string
+	Web      string // address of the feed
+	Cal      template.URL
+	Frame    string // whole address of what may be put into other pages
+	On       string
+	Preview  bool     // it is not published so
+	Months   []string // headings of the days shown
+	Seasons  []SeasonLine
+	Further  []SeasonLine // of a band: those of the other groups and species
+	Bands    []BandLine
+	Subjects []Subject
+	Soon     []Soon
+	OverAll  bool // several bands are shown together
 }
 
 // BandLine is a band in the list of them.
@@ -61,9 +62,14 @@ type Subject struct {
 
 // Soon is a work of the next six weeks, in short.
 type Soon struct {
-	Title, Of, State, Sure, When string
-	likely                       climate.Date
+	Title  string
+	Of     []SoonOf
+	More   int // how many others want it
+	closes climate.Date
 }
+
+// SoonOf is when a group or species wants it.
+type SoonOf struct{ Name, When, Sure string }
 
 // RegionOf lays out a region over all its bands.
 func RegionOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
@@ -95,19 +101,37 @@ func RegionOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
 				continue
 			}
 			s.Works = append(s.Works, seasonWork(w, p, i))
-			if shows(w, p.On) {
-				out.Soon = append(out.Soon, soon(w, s.Name, p.On))
+			if shows(w, p.On) && w.Rule != nil && w.Rule.Every == 0 && len(w.Blocked) == 0 && w.Window.Closes.P50 >= p.On {
+				out.addSoon(soon(w, s.Name, p.On))
 			}
 		}
 		out.Subjects = append(out.Subjects, s)
 	}
-	slices.SortStableFunc(out.Soon, func(a, b Soon) int { return cmp.Compare(a.likely, b.likely) })
+	slices.SortStableFunc(out.Soon, func(a, b Soon) int { return cmp.Compare(a.closes, b.closes) })
 	out.Soon = out.Soon[:min(len(out.Soon), mostSoon)]
 	return out
 }
 
-// mostSoon is how many works stand in the page for other pages.
-const mostSoon = 12
+// mostSoon is how many works stand in the page for other pages, and mostSoonOf for how many
+// groups and species each.
+const (
+	mostSoon   = 8
+	mostSoonOf = 4
+)
+
+// addSoon puts what groups and species have in common together.
+func (r *Region) addSoon(s Soon) {
+	i := slices.IndexFunc(r.Soon, func(o Soon) bool { return o.Title == s.Title })
+	if i < 0 {
+		r.Soon = append(r.Soon, s)
+		return
+	}
+	if r.Soon[i].closes = min(r.Soon[i].closes, s.closes); len(r.Soon[i].Of) == mostSoonOf {
+		r.Soon[i].More++
+		return
+	}
+	r.Soon[i].Of = append(r.Soon[i].Of, s.Of...)
+}
 
 // BandOf lays out one band of a region.
 func BandOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Region {
@@ -133,7 +157,9 @@ func BandOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Reg
 			out.Seasons = append(out.Seasons, seasonLine(name, b.Paces[k]))
 		}
 	}
-	if len(out.Seasons) == 0 {
+	if n := len(out.Seasons); n > 1 {
+		out.Seasons, out.Further = out.Seasons[:1], out.Seasons[1:]
+	} else if n == 0 {
 		out.Seasons = append(out.Seasons, seasonLine(b.Band.Name, nil))
 	}
 	return out
@@ -142,7 +168,7 @@ func BandOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Reg
 func regionHead(at RegionAt, r *calendar.Region, on climate.Date) *Region {
 	return &Region{
 		Style: at.Style, ID: r.ID, Name: r.Name, Path: at.Root + "/r/" + r.ID, Frame: at.Base + "/r/" + r.ID + "/embed",
-		On: wording.Day(on), Months: fortnights(on), PaceWidth: paceWidth, PaceMiddle: paceWidth / 2,
+		On: wording.Day(on), Months: fortnights(on),
 	}
 }
 
@@ -160,7 +186,10 @@ func regionSeason(b *calendar.BandPlan) SeasonLine {
 	for i, p := range b.Paces {
 		if p != nil {
 			line := seasonLine(b.Band.Name, p)
-			line.Of = subjectName(b.Trees[i].Tree.ID, b.Trees[i].Species)
+			line.Of = strings.ToLower(subjectName(b.Trees[i].Tree.ID, b.Trees[i].Species))
+			if s := b.Trees[i].Species; s.Name != "" {
+				line.Of = s.Name
+			}
 			return line
 		}
 	}

@@ -76,17 +76,17 @@ func RegionSheetOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Reg
 	for i := range p.Whole.Trees {
 		t := &p.Whole.Trees[i]
 		s := SheetSubject{Name: subjectName(t.Tree.ID, t.Species)}
-		rows := map[*calendar.Rule]int{}
+		rows := map[string]int{} // by title: rules for two stages are one row
 		for k := range t.Works {
 			w := &t.Works[k]
 			if w.Rule == nil || w.Rule.Every > 0 || len(w.Blocked) > 0 || w.Window.Opens.P50 >= end || w.Window.Closes.P50 < first {
 				continue
 			}
-			at, ok := rows[w.Rule]
+			plain := workOf(w, p.On)
+			at, ok := rows[plain.Title]
 			if !ok {
 				at = len(s.Works)
-				rows[w.Rule] = at
-				plain := workOf(w, p.On)
+				rows[plain.Title] = at
 				s.Works = append(s.Works, SheetWork{Title: plain.Title, Kind: plain.Kind, Class: plain.Class})
 			}
 			s.Works[at].add(p, i, w.Key, first, out.Days)

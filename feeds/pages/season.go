@@ -19,6 +19,7 @@ type SeasonWork struct {
 	State, Sure        string
 	Rows               []WindowRow // of each band; then, where there are several, of all
 	Chance             string      // empty: it comes every season
+	Again              string      // of work that comes again and again; empty: once a season
 	Why, Not, Needs    string
 	Blocked            []string
 	Cautions           []string
@@ -58,7 +59,13 @@ func inSeason(w *calendar.Planned, on climate.Date) bool {
 }
 
 func seasonWork(w *calendar.Planned, p *calendar.RegionPlan, tree int) SeasonWork {
-	plain := workOf(w, p.On)
+	again := 0
+	if w.Rule != nil {
+		again = w.Rule.Every
+	}
+	undated := *w
+	undated.Due = climate.NoDate // a tree's log would say when; a group has none
+	plain := workOf(&undated, p.On)
 	out := SeasonWork{
 		Title: plain.Title, Class: plain.Class, Kind: plain.Kind, State: plain.State, Sure: plain.Sure,
 		Chance: plain.Chance, Why: plain.Why, Not: plain.Not, Needs: plain.Needs, Blocked: plain.Blocked, Cautions: plain.Cautions, Caution: plain.Caution,
@@ -70,6 +77,9 @@ func seasonWork(w *calendar.Planned, p *calendar.RegionPlan, tree int) SeasonWor
 			row = windowRow(b.Band.Name, &o.Window, p.On)
 		}
 		out.Rows = append(out.Rows, row)
+	}
+	if again > 0 {
+		out.Again = "Every " + wording.Count(again, "day") + " while the window is open."
 	}
 	if len(p.Bands) > 1 {
 		row := windowRow("All bands", &w.Window, p.On)
@@ -132,7 +142,7 @@ func fortnights(on climate.Date) []string {
 
 func soon(w *calendar.Planned, of string, on climate.Date) Soon {
 	plain := workOf(w, on)
-	return Soon{Title: plain.Title, Of: of, State: plain.State, Sure: plain.Sure, When: fromTo(w.Window.Opens.P50, w.Window.Closes.P50), likely: w.Window.Likely}
+	return Soon{Title: plain.Title, closes: w.Window.Closes.P50, Of: []SoonOf{{Name: of, When: fromTo(w.Window.Opens.P50, w.Window.Closes.P50), Sure: plain.State + ": " + plain.Sure}}}
 }
 
 func metres(m float64) string { return fmt.Sprintf("%.0f m", m) }
@@ -143,14 +153,15 @@ type SeasonLine struct {
 	Of    string // the group or species that it is told by; empty: that is the name
 	Says  string
 	Phase string
-	Sure  []string // nothing: nothing can be said
+	Sure  []string // sentences without their stops; nothing: nothing can be said
 	Bar   *PaceBar
 }
 
 // PaceBar is the picture of it: days behind to the left of the middle, ahead to the right.
 type PaceBar struct {
-	X, W, Mark int
-	Words      string
+	Width, Middle int
+	X, W, Mark    int
+	Words         string
 }
 
 // paceReach is how many days ahead and behind the picture reaches, paceWidth its width
@@ -181,18 +192,18 @@ func seasonLine(name string, p *phenology.Pace) SeasonLine {
 		out.Says = "About as in the middle year, so far"
 		way = ""
 	}
-	out.Phase = wording.Name(string(p.Phase))
+	out.Phase = wording.Lower(string(p.Phase))
 	out.Sure = append(out.Sure, "8 of 10 cases: "+offBy(p.Ahead[0])+" to "+offBy(p.Ahead[2]))
 	if way != "" {
-		out.Sure = append(out.Sure, "that it is "+way+" at all: "+wording.HowSure(likely))
-		share, than := p.Later, "earlier"
+		out.Sure = append(out.Sure, "That it is "+way+" at all: "+wording.HowSure(likely))
+		share, than := p.Later, "Earlier"
 		if way == "behind" {
-			share, than = 1-p.Later, "later"
+			share, than = 1-p.Later, "Later"
 		}
 		out.Sure = append(out.Sure, than+" than in about "+wording.Percent(share)+" of other years")
 	}
 	x := func(days int) int { return (max(-paceReach, min(days, paceReach)) + paceReach) * 10 }
-	out.Bar = &PaceBar{X: x(p.Ahead[0]), W: max(10, x(p.Ahead[2])-x(p.Ahead[0])), Mark: x(days), Words: strings.Join(append([]string{out.Says}, out.Sure...), "; ") + "."}
+	out.Bar = &PaceBar{Width: paceWidth, Middle: paceWidth / 2, X: x(p.Ahead[0]), W: max(10, x(p.Ahead[2])-x(p.Ahead[0])), Mark: x(days), Words: strings.Join(append([]string{out.Says}, out.Sure...), "; ") + "."}
 	return out
 }
 
