@@ -117,7 +117,7 @@ func spreadOfWeighted(days []weighted) climate.Spread {
 		seen := 0.0
 		for _, d := range days {
 			*q.to = d.day
-			if seen += d.weight; seen > q.share*sum {
+			if seen += d.weight; seen > q.share*sum*(1+1e-9) { // what rounding adds is nothing
 				break
 			}
 		}

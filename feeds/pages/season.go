@@ -113,7 +113,7 @@ func fromTo(from, to climate.Date) string {
 func windowBar(name string, w *calendar.Window, first climate.Date, days, every int) *WindowBar {
 	b := &WindowBar{Days: days, Mark: -1}
 	clip := func(from, to climate.Date) (x, wide int) {
-		lo, hi := max(0, int(from-first)), min(days, int(to-first)+1)
+		lo, hi := min(max(0, int(from-first)), days), min(days, int(to-first)+1)
 		return lo, max(0, hi-lo)
 	}
 	b.PaleX, b.PaleW = clip(w.Opens.P10, w.Closes.P90)
