@@ -77,7 +77,7 @@ func (s *Server) bandFormWith(c echo.Context, status int, at seat, r *calendar.R
 func (s *Server) bandWith(c echo.Context, status int, v *pages.BandForm, f *pages.Form) error {
 	v.Inputs = []pages.Input{
 		f.Input(pages.Input{Name: "name", Label: "Name of the band", Hint: "An elevation band or a site: Valley floor, Upper slopes.", Required: true, Most: 100}),
-		f.Input(pages.Input{Name: "where", Label: "Town or village nearby, or coordinates", Hint: "A region or country may follow after a comma. Coordinates: degrees north and east, such as 50.11, 8.68; south and west have a minus. Anyone can read it off the forecasts about; name no one's garden.", Required: true}),
+		f.Input(pages.Input{Name: "where", Label: "Town or village nearby, or coordinates", Hint: "A region or country may follow after a comma. Coordinates: degrees north and east, such as 50.11, 8.68; south and west have a minus. Take a place in the band, and not somebody's garden.", Required: true}),
 		f.Input(pages.Input{Name: "elevation", Label: "Elevation", Hint: "Metres above the sea, of the middle of the band.", Required: true, Mode: "decimal", Most: 12}),
 	}
 	weather := []pages.Choice{

@@ -246,10 +246,8 @@ func (s *Space) delete(p string, digests []string) error {
 	if err := s.root.Remove(s.in(p)); err != nil {
 		return fmt.Errorf("publish: %w", err)
 	}
-	for d := path.Dir(p); d != "."; d = path.Dir(d) {
-		if s.root.Remove(s.in(d)) != nil {
-			break // there is something in it
-		}
+	for d := path.Dir(p); d != "." && s.root.Remove(s.in(d)) == nil; d = path.Dir(d) {
+		// until there is something in one
 	}
 	return nil
 }

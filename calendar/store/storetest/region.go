@@ -12,9 +12,12 @@ import (
 // Bands returns the one band of a region, whose record has so many days.
 func Bands(days int) []calendar.Band { return []calendar.Band{Band("floor", days)} }
 
-// Band returns a band.
+// Band returns a band; one of no days has no record.
 func Band(id string, days int) calendar.Band {
 	p := Place("", id, days)
+	if days == 0 {
+		p.Weather.Record = nil
+	}
 	return calendar.Band{ID: id, Name: "Band " + id, Site: p.Site, Weather: p.Weather}
 }
 
