@@ -120,7 +120,7 @@ func (b *bench) candidateOf(r *Rule, w *Work, season int, t timed) *candidate {
 	on, win := b.planner.outlook.Issue, t.window
 	c := &candidate{Planned: Planned{
 		Key: b.key(r, season), Show: b.timing.show, Rule: r, Work: w, Title: cmp.Or(r.Title, w.Title),
-		Season: season, Window: win, Open: t.open, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
+		Season: season, Window: win, Open: t.open, draws: t.draws, Due: climate.NoDate, Done: climate.NoDate, Why: t.why, SoFar: t.soFar,
 		Cautions: b.planner.lore.CautionTexts(r, b.species),
 	}, today: t.open.On(on)}
 	c.day = max(win.Likely, min(on, win.Closes.P90))

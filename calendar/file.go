@@ -86,7 +86,23 @@ import (
 // Optional are also grower: {name, email}; variants, a list
 // of the ways of doing things that the grower chose where growers disagree; lore,
 // a list of paths of further lore; feeds, a list of {name, trees, groups,
-// classes, works, years}, where years: true is a feed of the stages to come in place of work; region: {id, name, groups}; and shows, the shows that trees are entered for:
+// classes, works, years}, where years: true is a feed of the stages to come in place of work; region,
+// what a club publishes, without any of the trees:
+//
+//	region:
+//	  id: hill-club         as it stands in links: a to z, digits, hyphens
+//	  name: Hill club
+//	  groups: [deciduous]   growth groups; with no species either: all
+//	  species: [Larix decidua]
+//	                        each planned by itself, at most 24; any name that the lore finds
+//	  bands:                1 to 8 elevation bands or sites; left out: the site is the one band
+//	    - {name: valley floor, elevation: 420, weather: {record: station.csv}}
+//	    - {name: upper slopes, elevation: 980}
+//
+// A band has a name and an elevation, in metres, and may have an id (made from the name where it is
+// left out), lat and lon, or place, and tz (left out: those of the site), and weather, which is record,
+// normals or frost as above (left out: the atlas at its elevation); station_elevation, in metres, beside record says
+// that it was read at another elevation, and is adjusted. Optional are also shows, the shows that trees are entered for:
 //
 //	shows:
 //	  - {name: winter show, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}
@@ -109,10 +125,11 @@ type File struct {
 	Grower      Grower // name and email only
 	Hours       *Hours // nil: not given
 	Variants    []string
-	Lore        []string // paths
-	Feeds       []Feed   // name and filter only
-	Shows       []Show   // their days checked by CheckShows only
-	Region      *Region  // id, name and groups only
+	Lore        []string   // paths
+	Feeds       []Feed     // name and filter only
+	Shows       []Show     // their days checked by CheckShows only
+	Region      *Region    // without its bands
+	Bands       []FileBand // of the region; empty: the site is its one band
 
 	showDays []FileFault // where the day of each of Shows stands
 }
@@ -122,6 +139,9 @@ type FileWeather struct {
 	Record  string // a path; empty: none
 	Normals *climate.Normals
 	Frost   *climate.FrostNormal
+
+	// RecordElevation is that for which the record of a band holds, m; nil: the band's.
+	RecordElevation *float64
 
 	// Sources are where weather keeps coming from: kind, address or path as written, elevation.
 	Sources []WeatherSource
@@ -141,7 +161,7 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 		return nil, r.err()
 	}
 	var trees []ast.Node
-	var shows ast.Node
+	var shows, region ast.Node
 	r.fields(root, "file", map[string]func(ast.Node, string){
 		"version": func(n ast.Node, at string) {
 			if r.value(n, at, &f.Version) && f.Version != fileVersion {
@@ -160,15 +180,9 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 		"variants": func(n ast.Node, at string) { r.variants(n, at, &f.Variants) },
 		"lore":     r.into(&f.Lore),
 		"feeds":    func(n ast.Node, at string) { r.feeds(n, at, &f.Feeds) },
-		"region": func(n ast.Node, at string) {
-			f.Region = &Region{}
-			r.fields(n, at, map[string]func(ast.Node, string){
-				"id": r.into(&f.Region.ID), "name": r.into(&f.Region.Name),
-				"groups": func(n ast.Node, at string) { r.groups(n, at, &f.Region.Groups) },
-			}, "id", "name")
-		},
-		"trees": func(n ast.Node, at string) { trees = r.items(n, at) },
-		"shows": func(n ast.Node, _ string) { shows = n },
+		"region":   func(n ast.Node, _ string) { region = n },
+		"trees":    func(n ast.Node, at string) { trees = r.items(n, at) },
+		"shows":    func(n ast.Node, _ string) { shows = n },
 	}, "version", "site", "trees")
 	for i, n := range trees {
 		f.Trees = append(f.Trees, r.tree(n, fmt.Sprintf("trees[%d]", i+1), f.Site))
@@ -176,6 +190,9 @@ func ReadFile(name string, text []byte, l *Lore, today climate.Date) (*File, err
 	r.unique(f.Trees, trees)
 	if shows != nil {
 		r.shows(shows, "shows", f)
+	}
+	if region != nil {
+		r.region(region, "region", f) // after the site, which its bands may be at
 	}
 	if err := r.err(); err != nil {
 		return nil, err

@@ -89,9 +89,12 @@ func (r *fileReader) stationElevation(n ast.Node, at string, w *FileWeather) {
 		r.no(n, at, "want metres from -430 to 6000")
 	}
 	i := slices.IndexFunc(w.Sources, func(s WeatherSource) bool { return s.Kind == SourceStation })
-	if i < 0 {
+	switch {
+	case i >= 0:
+		w.Sources[i].Elevation = &metres
+	case w.Record != "" && strings.HasPrefix(at, "region.bands["):
+		w.RecordElevation = &metres
+	default:
 		r.no(n, at, "stands without station")
-		return
 	}
-	w.Sources[i].Elevation = &metres
 }

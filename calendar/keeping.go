@@ -38,19 +38,6 @@ type Kept struct {
 	Place  string // id
 }
 
-// Region is what a club publishes: a place, and no one's trees.
-type Region struct {
-	ID      string // a short name of letters, digits and hyphens; part of public links
-	Name    string
-	Site    climate.Site
-	Weather climate.Weather
-	Groups  []string // growth groups shown; empty: all
-	Club    string   // id of the club that publishes it; empty: the service's own
-
-	// Pool is what the club's members share, to learn from. It is not kept here: see [Pools].
-	Pool []phenology.Pooled
-}
-
 // Feed is a secret link to a grower's calendar.
 type Feed struct {
 	ID     string
@@ -127,9 +114,13 @@ type Store interface {
 	Changes(ctx context.Context, grower string) (int, error)
 	RegionChanges(ctx context.Context, region string) (int, error)
 
-	Regions(ctx context.Context) ([]Region, error) // by id
+	Regions(ctx context.Context) ([]Region, error) // by id, without their bands
 	Region(ctx context.Context, id string) (Region, error)
+	// PutRegion adds a region or replaces the one of the same id. Of a region that was
+	// kept when regions had one site, that is its one band.
 	PutRegion(ctx context.Context, r Region) error
+	// EndRegion deletes a region, its bands, and what was published of it.
+	EndRegion(ctx context.Context, id string) error
 
 	Feeds(ctx context.Context, grower string) ([]Feed, error)
 	// FeedByToken finds a feed by the hash of its secret; a revoked one is

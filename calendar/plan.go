@@ -56,7 +56,8 @@ type Planned struct {
 	Season int // the growing season that the window is counted in
 
 	Window Window
-	Open   Curve // the chance that the window is open, day by day
+	Open   Curve  // the chance that the window is open, day by day
+	draws  *drawn // nil where they were not kept
 
 	// Due is the day on which a repeated work is due next; NoDate for others.
 	Due climate.Date

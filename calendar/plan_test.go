@@ -199,7 +199,7 @@ func TestASightingMovesTheWindow(t *testing.T) {
 
 func TestGroupPlan(t *testing.T) {
 	for name := range places {
-		plan, err := planner(t, name, "2026-02-10").GroupPlan()
+		plan, err := planner(t, name, "2026-02-10").GroupPlan(nil, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -223,7 +223,7 @@ func TestGroupPlan(t *testing.T) {
 			}
 		}
 	}
-	plan, err := planner(t, "temperate", "2026-02-10").GroupPlan(phenology.SpruceFir)
+	plan, err := planner(t, "temperate", "2026-02-10").GroupPlan([]phenology.Group{phenology.SpruceFir}, nil)
 	if err != nil || len(plan.Trees) != 1 || plan.Trees[0].Species.Group != phenology.SpruceFir {
 		t.Errorf("one group: %+v, %v", plan, err)
 	}

@@ -46,6 +46,8 @@ type Planner struct {
 	growths   map[leafOn]*Growth
 	theWinter *winter
 
+	keeps bool // windows keep their draws
+
 	open, close    []climate.Date // of one window, draw by draw; used again and again
 	opened, closed []int          // of one window, day by day
 }
@@ -60,6 +62,7 @@ type windowKey struct {
 type timed struct {
 	window Window
 	open   Curve
+	draws  *drawn // nil: not kept
 	why    string
 	soFar  string
 }
@@ -219,6 +222,9 @@ func (p *Planner) timed(r *Rule, t *timing, season int) timed {
 	var out timed
 	if out.window, out.open = p.window(r, t, season); out.window.Chance > 0 {
 		out.why, out.soFar = t.why(r, out.window, season), t.soFar(r, season)
+		if p.keeps {
+			out.draws = &drawn{slices.Clone(p.open), slices.Clone(p.close)}
+		}
 	}
 	if shared {
 		p.windows[key] = out

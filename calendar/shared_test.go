@@ -23,7 +23,7 @@ func TestPlannerIsSharedByGoroutines(t *testing.T) {
 			t.Error(err)
 			return ""
 		}
-		groups, err := p.GroupPlan()
+		groups, err := p.GroupPlan(nil, nil)
 		if err != nil {
 			t.Error(err)
 			return ""

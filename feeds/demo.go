@@ -23,7 +23,8 @@ type Links struct {
 }
 
 // Settle puts what a plan file holds, with the weather of its site, into the
-// store: a grower, a place, its trees, the feeds and the region that it names.
+// store: a grower, a place, its trees, the feeds and the region that it names, which
+// is to have its bands (see [calendar.File.RegionWith]).
 // The ids of grower and place are the caller's. What is there already is
 // changed to what the file says; its links stay, unless they are to be renewed.
 func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather, grower, place string, renew bool) (Links, error) {
@@ -48,12 +49,14 @@ func Settle(ctx context.Context, cfg Config, f *calendar.File, w climate.Weather
 	if f.Region != nil {
 		r := *f.Region
 		known, err := cfg.Store.Region(ctx, r.ID)
-		r.Site, r.Weather, r.Club = f.Site, w, known.Club
 		if err != nil && !errors.Is(err, calendar.ErrNotFound) {
 			return out, err
 		}
 		if err == nil && known.Name != r.Name {
 			return out, fmt.Errorf("region %q is there already as %q: want that name, or another id: %w", r.ID, known.Name, calendar.ErrConflict)
+		}
+		if known.Club != "" {
+			return out, fmt.Errorf("region %q belongs to the club %q: change it on the club's pages, or take another id: %w", r.ID, known.Club, calendar.ErrConflict)
 		}
 		if err := cfg.Store.PutRegion(ctx, r); err != nil {
 			return out, err
@@ -155,7 +158,22 @@ func LoadDemo(ctx context.Context, cfg Config, d Demo) (Links, error) {
 		moveHours(f.Hours, years)
 	}
 	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
-	links, err := Settle(ctx, cfg, f, climate.Weather{Record: moveRecord(r, years)}, "demo", "demo", false)
+	w := climate.Weather{Record: moveRecord(r, years)}
+	f.Region, err = f.RegionWith(f.Site, w, func(path string) (*climate.Record, error) {
+		text, err := fs.ReadFile(d.Files, path)
+		if err != nil {
+			return nil, err
+		}
+		r, err := d.Read(path, bytes.NewReader(text))
+		if err != nil {
+			return nil, err
+		}
+		return moveRecord(r, years), nil
+	})
+	if err != nil {
+		return Links{}, fmt.Errorf("load the demo: %w", err)
+	}
+	links, err := Settle(ctx, cfg, f, w, "demo", "demo", false)
 	if err != nil {
 		return links, fmt.Errorf("load the demo: %w", err)
 	}

@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -63,7 +65,7 @@ type planned struct {
 	entries      []ics.Entry
 	about        string            // what the feeds' descriptions end with, such as whose weather it is
 	promise      *calendar.Promise // to be kept with it; nil: none was made
-	page         *body             // of a region; nil: none
+	pages        map[string]*body  // of a region, by name
 }
 
 // listed is a feed before it is written.
@@ -71,10 +73,12 @@ type listed struct {
 	name   string
 	tasks  bool
 	filter calendar.Filter
+	shows  func(*ics.Entry) bool // of a region, in place of the filter
 	ics.Calendar
 }
 
-// pageBody is the name of a region's page among its bodies.
+// pageBody is the name of a region's page among its bodies, and what those of its other
+// pages begin with.
 const pageBody = "page"
 
 // published returns what feeds show now. It is computed once for all who ask
@@ -145,7 +149,7 @@ func (s *Server) stored(ctx context.Context, p *publisher) (*edition, error) {
 }
 
 func kindOf(name string) string {
-	if name == pageBody {
+	if strings.HasPrefix(name, pageBody) {
 		return "text/html; charset=utf-8"
 	}
 	return calendarKind
@@ -156,9 +160,7 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 	e := &edition{Edition: calendar.Edition{
 		Number: was.Number, Changes: n.changes, By: s.by, Day: n.day, Starts: n.starts, Ends: n.ends,
 	}, feeds: map[string]*body{}}
-	if n.page != nil {
-		e.feeds[pageBody] = n.page
-	}
+	maps.Copy(e.feeds, n.pages)
 	all := slices.Concat(was.near(n.entries, n.day), was.cancelled(n.entries, n.day))
 	feeds, err := p.feeds(ctx, "")
 	if err != nil {
@@ -273,8 +275,10 @@ func (e *edition) cancelled(now []ics.Entry, day climate.Date) []ics.Entry {
 func (s *Server) reissue(ctx context.Context, p *publisher, was *edition, changes int, now time.Time) *edition {
 	e := &edition{Edition: was.Edition, entries: was.entries, feeds: map[string]*body{}}
 	e.Changes, e.By, e.Starts, e.Ends = changes, s.by, now, now.Add(retryTime)
-	if page := was.feeds[pageBody]; page != nil {
-		e.feeds[pageBody] = page
+	for name, b := range was.feeds {
+		if strings.HasPrefix(name, pageBody) {
+			e.feeds[name] = b
+		}
 	}
 	var all []ics.Entry
 	for _, v := range was.Shown {

@@ -53,7 +53,7 @@ func TestPollAfterARestartPlansNothing(t *testing.T) {
 	}
 	planned := b.plans.Load()
 	regions := 0
-	b.server.planner.groups = func(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+	b.server.planner.groups = func(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error) {
 		regions++
 		return b.planGroups(nil, r, on)
 	}

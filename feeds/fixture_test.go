@@ -166,15 +166,16 @@ func handMade(key string, w *calendar.Work, opens climate.Date, days climate.Dat
 	}
 }
 
-func (b *bed) planGroups(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
-	out := &calendar.Plan{On: on, Site: r.Site, Basis: climate.Basis{Source: "normals as typed", Generated: 40}}
+// planGroups plans by hand a region of one band.
+func (b *bed) planGroups(_ *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error) {
+	out := &calendar.Plan{On: on, Site: r.Bands[0].Site, Supply: climate.Supply{Until: climate.NoDate}, Basis: climate.Basis{Source: "normals as typed", Generated: 40}}
 	for _, g := range r.Groups {
 		t := &calendar.Tree{ID: g, Name: g}
 		out.Trees = append(out.Trees, calendar.TreePlan{Tree: t, Species: &calendar.Species{Group: phenology.Group(g)}, Works: []calendar.Planned{
 			handMade("repot/2027", &knowledge.Works[0], climate.NewDate(2027, time.March, 9), 20),
 		}})
 	}
-	return out, nil
+	return &calendar.RegionPlan{On: on, Whole: out, Bands: []calendar.BandPlan{{Band: &r.Bands[0], Plan: out}}}, nil
 }
 
 // answered is an answer whose body was read.

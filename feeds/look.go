@@ -102,7 +102,7 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 			continue
 		}
 		p.NoTrees = false
-		zone, err := r.Site.Location()
+		zone, err := r.Bands[0].Site.Location()
 		if err != nil {
 			return err
 		}
@@ -115,7 +115,7 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 		if err != nil {
 			return err
 		}
-		p.Trees = append(p.Trees, pages.LookTreesOf(calendar.Differ(before, after), r.Name)...)
+		p.Trees = append(p.Trees, pages.LookTreesOf(calendar.Differ(before.Whole, after.Whole), r.Name)...)
 	}
 	return nil
 }

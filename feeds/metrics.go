@@ -116,7 +116,7 @@ func (s *Server) timed(p planner) planner {
 			defer measure()()
 			return p.trees(l, at, shows, trees, on)
 		},
-		groups: func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
+		groups: func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error) {
 			defer measure()()
 			return p.groups(l, r, on)
 		},

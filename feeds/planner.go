@@ -11,7 +11,7 @@ import (
 // planner makes plans. Its functions are fields so that tests can plan by hand.
 type planner struct {
 	trees  func(l *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error)
-	groups func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error)
+	groups func(l *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.RegionPlan, error)
 }
 
 // planting is what is known of the trees of a place.
@@ -47,18 +47,8 @@ func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
 
 func newPlanner() planner {
 	return planner{
-		trees: planTrees,
-		groups: func(lore *calendar.Lore, r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
-			forecaster, outlook, err := forecast(r.Site, &r.Weather, r.Pool, on)
-			if err != nil {
-				return nil, err
-			}
-			groups := make([]phenology.Group, len(r.Groups))
-			for i, g := range r.Groups {
-				groups[i] = phenology.Group(g)
-			}
-			return calendar.NewPlanner(lore, outlook, forecaster).GroupPlan(groups...)
-		},
+		trees:  planTrees,
+		groups: calendar.PlanRegion,
 	}
 }
 
@@ -109,18 +99,6 @@ func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show
 	}
 	out.tells = append(out.tells, forecaster.Tell()...)
 	return plan, planner, nil
-}
-
-func forecast(site climate.Site, w *climate.Weather, pool []phenology.Pooled, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {
-	outlook, err := w.Outlook(site, on)
-	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
-	}
-	forecaster, err := phenology.NewPooledForecaster(outlook, nil, pool)
-	if err != nil {
-		return nil, nil, fmt.Errorf("place %q: %w", site.Name, err)
-	}
-	return forecaster, outlook, nil
 }
 
 // measured returns the last day with measured temperatures up to on, or NoDate.

@@ -102,8 +102,8 @@ func TestSharing(t *testing.T) {
 		p.must(err)
 		plan, err := p.server.planner.groups(p.server.cfg.Lore, &r, climate.NewDate(2027, time.March, 1))
 		p.must(err)
-		for i := range plan.Trees[0].Works {
-			if w := &plan.Trees[0].Works[i]; w.Work.ID == "repot" {
+		for i := range plan.Whole.Trees[0].Works {
+			if w := &plan.Whole.Trees[0].Works[i]; w.Work.ID == "repot" {
 				return w.Window.Opens
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"budswell/calendar"
@@ -128,7 +129,9 @@ func (s *Server) write(ctx context.Context, p *publisher, e *edition, feeds []li
 	digests = digests[:len(all)] // each entry's; a grower may have it in several feeds
 	for i := range feeds {
 		f := &feeds[i]
-		f.Entries = passing(f.filter, f.tasks, all)
+		if f.Entries = passing(f.filter, f.tasks, all); f.shows != nil {
+			f.Entries = slices.DeleteFunc(f.Entries, func(e ics.Entry) bool { return !f.shows(&e) })
+		}
 		own := f.Digests()
 		digests = append(digests, own[len(own)-1])
 	}

@@ -13,9 +13,12 @@ import (
 
 var valley = calendar.Region{
 	ID: "valley", Name: "The valley",
-	Site:    climate.Site{Name: "valley", Lat: 47, Lon: 9, Elevation: 500, Zone: "Europe/Zurich"},
-	Weather: climate.Weather{Frost: &climate.FrostNormal{Last: climate.MonthDay{Month: 4, Day: 25}, First: climate.MonthDay{Month: 10, Day: 15}, Mean: 9, Range: 18}},
-	Groups:  []string{"deciduous", "single-flush-pine"},
+	Bands: []calendar.Band{{
+		ID: "floor", Name: "Valley floor",
+		Site:    climate.Site{Name: "valley", Lat: 47, Lon: 9, Elevation: 500, Zone: "Europe/Zurich"},
+		Weather: climate.Weather{Frost: &climate.FrostNormal{Last: climate.MonthDay{Month: 4, Day: 25}, First: climate.MonthDay{Month: 10, Day: 15}, Mean: 9, Range: 18}},
+	}},
+	Groups: []string{"deciduous", "single-flush-pine"},
 }
 
 func date(y, m, d int) climate.Date { return climate.NewDate(y, time.Month(m), d) }

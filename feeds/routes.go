@@ -61,8 +61,7 @@ func (s *Server) routes() *echo.Echo {
 	read(feedRoute, s.feed)
 	read(taskRoute, s.tasks)
 	s.davRoutes(e)
-	read("/r/:region", s.regionPage)
-	read("/r/:region/calendar.ics", s.regionFeed)
+	s.regionRoutes(e)
 	style, css := s.pages.Style()
 	read(style, serveAlways("text/css; charset=utf-8", css))
 
@@ -88,6 +87,7 @@ func (s *Server) routes() *echo.Echo {
 	s.startRoutes(e, person)
 	s.loreRoutes(e, person)
 	s.clubRoutes(e, person)
+	s.regionFormRoutes(e, person)
 	return e
 }
 
@@ -151,7 +151,7 @@ func (s *Server) tell(err error, c echo.Context) {
 	switch path := c.Path(); {
 	case c.Request().Method == http.MethodHead:
 		failed = c.NoContent(status)
-	case path == feedRoute, path == taskRoute, path == "/healthz", path == "/readyz", strings.HasSuffix(path, ".ics"), strings.HasPrefix(path, davRoot):
+	case path == feedRoute, path == taskRoute, path == "/healthz", path == "/readyz", strings.HasSuffix(path, ".ics"), strings.HasSuffix(c.Request().URL.Path, ".ics"), strings.HasPrefix(path, davRoot):
 		failed = c.String(status, words+"\n")
 	default:
 		failed = s.page(c, status, func(b *bytes.Buffer) error {

@@ -24,7 +24,8 @@ const (
 
 // takesFiles reports a route whose forms may be as large as uploadForm.
 func takesFiles(c echo.Context) bool {
-	return c.Path() == addRoute || c.Path() == stationRoute || c.Path() == sheetRoute
+	return c.Path() == addRoute || c.Path() == stationRoute || c.Path() == sheetRoute ||
+		c.Path() == clubBandRoute || c.Path() == firstBandRoute
 }
 
 // startRoutes are the pages that lead from nothing to the first calendar. The same

@@ -43,10 +43,10 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(err)
 	must(s.SetAside(ctx, calendar.Aside{Club: "ridge", Grower: tells.Grower, Species: tells.Species, Phase: tells.Phase, On: tells.On, Keeper: "ada", At: evening}))
 	must(s.PutTicket(ctx, calendar.Ticket{Hash: "into the club", Expires: evening.AddDate(1, 0, 0), Club: "ridge", Role: calendar.Plain, By: "ada"}))
-	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Site: storetest.Place("", "", 0).Site, Weather: storetest.Place("", "", 400).Weather}))
 	must(s.Follow(ctx, "ada", "ridge", true))
 	_, err = s.Amend(ctx, calendar.Amendment{Whose: calendar.Whose{Grower: "ada"}, Subject: "rule a-b", At: evening, Who: "ada", Why: "ß木", Text: "rules: []"}, 0)
 	must(err)
+	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Species: []string{"Acer campestre"}, Bands: storetest.Bands(400)}))
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,
 		Bodies: []calendar.Body{{Name: "f", Plain: []byte("\x00\xff\r\n"), Packed: []byte{}}},

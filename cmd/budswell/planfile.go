@@ -44,6 +44,9 @@ func readPlanFile(path string, today climate.Date) (*calendar.File, *calendar.Lo
 	if file.Site, err = completeSite(file.Site); err != nil {
 		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
 	}
+	if file.Region, err = file.RegionWith(file.Site, *weather, func(name string) (*climate.Record, error) { return readWeather(beside(path, name)) }); err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: %w", path, err)
+	}
 	return file, known, weather, nil
 }
 

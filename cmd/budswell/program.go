@@ -40,6 +40,7 @@ type commands struct {
 	Lore     loreCommand     `cmd:"" help:"Look at species and rules, and check them."`
 	Sums     sumsCommand     `cmd:"" help:"Do the sums that growers do by hand: soil, water, wire, pot."`
 	Import   importCommand   `cmd:"" help:"Put the site, trees and log of a file, or an export, into the service's database."`
+	Publish  publishCommand  `cmd:"" help:"Write what regions publish as files for any web space."`
 	Export   exportCommand   `cmd:"" help:"Write everything that growers entered as one file."`
 	Backup   backupCommand   `cmd:"" help:"Back up the service's database while it runs."`
 	Restore  restoreCommand  `cmd:"" help:"Restore a backup while the service is stopped."`

@@ -34,8 +34,9 @@ type Entry struct {
 	Digest string // of all that a person sees
 	Task   bool
 
-	// What feeds are narrowed by.
+	// What feeds are narrowed by. Group is also that of a region's species, by its slug.
 	Tree, Group, Class, Work string
+	Band                     string `json:",omitempty"` // of a region; empty: over all bands
 
 	Summary     string
 	Description string
@@ -101,39 +102,12 @@ func each(owner string, p *calendar.Plan, page string, of maker) []Entry {
 	return out
 }
 
-// Groups makes the events of a region's plan, in which a growth group stands
-// for a tree: what its trees want in general, and no one's.
-func Groups(region string, p *calendar.Plan, page string) []Entry {
-	var out []Entry
-	for i := range p.Trees {
-		t := &p.Trees[i]
-		group := t.Tree.ID
-		s := subject{id: "group " + group, name: wording.Group(group), group: group, page: spot(page, "group-"+group)}
-		s.about = s.name + " in good growth, whose structure is being built or refined. What a single tree has been through may stand against it."
-		for k := range t.Works {
-			if e, ok := entry(region, s, &t.Works[k], choice{}, p.On, p.Basis); ok {
-				out = append(out, e)
-			}
-		}
-	}
-	Sort(out)
-	return out
-}
-
 // TreePage returns the address of a tree's page, and nothing where there are no pages.
 func TreePage(page, tree string) string {
 	if page == "" {
 		return ""
 	}
 	return page + "trees/" + url.PathEscape(tree)
-}
-
-// spot returns the address of a spot on a page, and nothing where there is no page.
-func spot(page, id string) string {
-	if page == "" {
-		return ""
-	}
-	return page + "#" + url.PathEscape(id)
 }
 
 // Sort puts entries into the order of their days.

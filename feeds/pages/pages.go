@@ -44,8 +44,16 @@ func (p *Pages) Style() (path string, css []byte) { return p.style, style }
 // Home writes the page of a grower.
 func (p *Pages) Home(w io.Writer, h *Home) error { return p.write(w, "home.html", h) }
 
-// Region writes the public page of a region.
+// Region writes the public page of a region, or of one of its bands.
 func (p *Pages) Region(w io.Writer, r *Region) error { return p.write(w, "region.html", r) }
+
+// RegionSheet writes a region's season for paper.
+func (p *Pages) RegionSheet(w io.Writer, r *RegionSheet) error {
+	return p.write(w, "region-sheet.html", r)
+}
+
+// RegionFrame writes what others may put into their pages.
+func (p *Pages) RegionFrame(w io.Writer, r *Region) error { return p.write(w, "region-frame.html", r) }
 
 // Message writes a page that says one thing.
 func (p *Pages) Message(w io.Writer, m *Message) error { return p.write(w, "message.html", m) }

@@ -1,38 +1,214 @@
 package pages
 
 import (
+	"cmp"
 	"html/template"
+	"slices"
+	"strings"
 
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/wording"
 )
 
-// Region is the public page of a region: groups of trees, and no one's.
+// RegionAt is where the pages of regions are reached.
+type RegionAt struct {
+	Base  string // whole address of the service, without a slash at its end
+	Root  string // its path, as links between the pages begin
+	Style string // path of the style sheet
+}
+
+// Region is a public page of a region, or of one of its bands: groups of trees, species,
+// and no one's.
 type Region struct {
-	Name  string
-	Basis string
-	Known string
-	Web   string
-	Cal   template.URL
-	Weeks []string
-
-	Groups []Group
-}
-
-// Group is what the next six weeks ask of the trees of a group.
-type Group struct {
+	Style    string
 	ID, Name string
-	Works    []Work
+	Title    string // of the page
+	Path     string // of the region
+	Here     string // whole address of this page
+	Band     string // name; empty: all bands
+	Metres   string // of the band
+	Basis    string
+	Known    string
+	Web      string // address of the feed
+	Cal      template.URL
+	Frame    string // whole address of what may be put into other pages
+	On       string
+	Preview  bool     // it is not published so
+	Months   []string // headings of the days shown
+	Seasons  []SeasonLine
+	Further  []SeasonLine // of a band: those of the other groups and species
+	Bands    []BandLine
+	Subjects []Subject
+	Soon     []Soon
+	OverAll  bool // several bands are shown together
 }
 
-// RegionOf lays out a plan of groups. Web is the address of the region's feed.
-func RegionOf(name string, p *calendar.Plan, known climate.Date, web string) *Region {
-	link := NewLink(name, web)
-	out := &Region{Name: name, Basis: wording.Rests(p.Basis), Known: age(known, p.On), Web: link.Web, Cal: link.Webcal, Weeks: weeks(p.On)}
-	for i := range p.Trees {
-		t := &p.Trees[i]
-		out.Groups = append(out.Groups, Group{ID: t.Tree.ID, Name: wording.Group(t.Tree.ID), Works: worksOf(t.Works, p.On)})
+// BandLine is a band in the list of them.
+type BandLine struct {
+	ID, Name, Metres string
+	Path             string // of its page; empty: it has none
+	Web              string // of its feed
+	Basis, Known     string
+}
+
+// Subject is a group or species, with its works in the days shown.
+type Subject struct {
+	ID, Name string
+	Web      string // address of its feed; empty on the page of a band
+	Works    []SeasonWork
+	Doubt    string
+}
+
+// Soon is a work of the next six weeks, in short.
+type Soon struct {
+	Title  string
+	Of     []SoonOf
+	More   int // how many others want it
+	closes climate.Date
+}
+
+// SoonOf is when a group or species wants it.
+type SoonOf struct{ Name, When, Sure string }
+
+// RegionOf lays out a region over all its bands.
+func RegionOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
+	out := regionHead(at, r, p.On)
+	out.Title, out.Here = r.Name, at.Base+"/r/"+r.ID
+	link := NewLink(r.Name, out.Here+"/calendar.ics")
+	out.Web, out.Cal, out.OverAll = link.Web, link.Webcal, len(p.Bands) > 1
+	out.Basis = wording.Rests(p.Whole.Basis)
+	for i := range p.Bands {
+		b := &p.Bands[i]
+		line := bandLine(b)
+		if out.OverAll {
+			line.Path, line.Web = out.Path+"/"+b.Band.ID, out.Here+"/"+b.Band.ID+".ics"
+		} else {
+			out.Known = line.Known
+		}
+		out.Bands = append(out.Bands, line)
+		out.Seasons = append(out.Seasons, regionSeason(b))
+	}
+	for i := range p.Whole.Trees {
+		t := &p.Whole.Trees[i]
+		s := Subject{ID: t.Tree.ID, Name: subjectName(t.Tree.ID, t.Species), Web: out.Here + "/for/" + t.Tree.ID + ".ics"}
+		if !out.OverAll {
+			s.Doubt = t.Doubt
+		}
+		for k := range t.Works {
+			w := &t.Works[k]
+			if !inSeason(w, p.On) {
+				continue
+			}
+			s.Works = append(s.Works, seasonWork(w, p, i))
+			if shows(w, p.On) && w.Rule != nil && w.Rule.Every == 0 && len(w.Blocked) == 0 && w.Window.Closes.P50 >= p.On {
+				out.addSoon(soon(w, s.Name, p.On))
+			}
+		}
+		out.Subjects = append(out.Subjects, s)
+	}
+	slices.SortStableFunc(out.Soon, func(a, b Soon) int { return cmp.Compare(a.closes, b.closes) })
+	out.Soon = out.Soon[:min(len(out.Soon), mostSoon)]
+	return out
+}
+
+// mostSoon is how many works stand in the page for other pages, and mostSoonOf for how many
+// groups and species each.
+const (
+	mostSoon   = 8
+	mostSoonOf = 4
+)
+
+// addSoon puts what groups and species have in common together.
+func (r *Region) addSoon(s Soon) {
+	i := slices.IndexFunc(r.Soon, func(o Soon) bool { return o.Title == s.Title })
+	if i < 0 {
+		r.Soon = append(r.Soon, s)
+		return
+	}
+	if r.Soon[i].closes = min(r.Soon[i].closes, s.closes); len(r.Soon[i].Of) == mostSoonOf {
+		r.Soon[i].More++
+		return
+	}
+	r.Soon[i].Of = append(r.Soon[i].Of, s.Of...)
+}
+
+// BandOf lays out one band of a region.
+func BandOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Region {
+	b := &p.Bands[i]
+	out := regionHead(at, r, p.On)
+	line := bandLine(b)
+	out.Band, out.Metres, out.Basis, out.Known = b.Band.Name, line.Metres, line.Basis, line.Known
+	out.Title, out.Here = b.Band.Name+", "+r.Name, at.Base+"/r/"+r.ID+"/"+b.Band.ID
+	link := NewLink(r.Name+": "+b.Band.Name, out.Here+".ics")
+	out.Web, out.Cal = link.Web, link.Webcal
+	alone := &calendar.RegionPlan{On: p.On, Whole: b.Plan, Bands: []calendar.BandPlan{*b}}
+	for k := range b.Trees {
+		t := &b.Trees[k]
+		name := subjectName(t.Tree.ID, t.Species)
+		s := Subject{ID: t.Tree.ID, Name: name, Doubt: t.Doubt}
+		for n := range t.Works {
+			if w := &t.Works[n]; inSeason(w, p.On) {
+				s.Works = append(s.Works, seasonWork(w, alone, k))
+			}
+		}
+		out.Subjects = append(out.Subjects, s)
+		if k < len(b.Paces) && b.Paces[k] != nil {
+			out.Seasons = append(out.Seasons, seasonLine(name, b.Paces[k]))
+		}
+	}
+	if n := len(out.Seasons); n > 1 {
+		out.Seasons, out.Further = out.Seasons[:1], out.Seasons[1:]
+	} else if n == 0 {
+		out.Seasons = append(out.Seasons, seasonLine(b.Band.Name, nil))
 	}
 	return out
+}
+
+func regionHead(at RegionAt, r *calendar.Region, on climate.Date) *Region {
+	return &Region{
+		Style: at.Style, ID: r.ID, Name: r.Name, Path: at.Root + "/r/" + r.ID, Frame: at.Base + "/r/" + r.ID + "/embed",
+		On: wording.Day(on), Months: fortnights(on),
+	}
+}
+
+func bandLine(b *calendar.BandPlan) BandLine {
+	known := age(b.Supply.Until, b.On)
+	if len(b.Supply.Notes) > 0 {
+		known = wording.Supply(b.Supply, b.On)
+	}
+	return BandLine{ID: b.Band.ID, Name: b.Band.Name, Metres: metres(b.Band.Site.Elevation), Basis: wording.Rests(b.Basis), Known: known}
+}
+
+// regionSeason says how the season goes in a band, by the first group or species of which
+// that can be said.
+func regionSeason(b *calendar.BandPlan) SeasonLine {
+	for i, p := range b.Paces {
+		if p != nil {
+			line := seasonLine(b.Band.Name, p)
+			line.Of = strings.ToLower(subjectName(b.Trees[i].Tree.ID, b.Trees[i].Species))
+			if s := b.Trees[i].Species; s.Name != "" {
+				line.Of = s.Name
+			}
+			return line
+		}
+	}
+	return seasonLine(b.Band.Name, nil)
+}
+
+// SubjectsOf lists the groups and species of a region as its pages and feeds name them.
+func SubjectsOf(l *calendar.Lore, r *calendar.Region) []Subject {
+	var out []Subject
+	for _, t := range calendar.SubjectsOf(l, r) {
+		out = append(out, Subject{ID: t.ID, Name: subjectName(t.ID, t.Species)})
+	}
+	return out
+}
+
+// subjectName is what people call a group or a species.
+func subjectName(id string, s *calendar.Species) string {
+	if s == nil {
+		return wording.Group(id)
+	}
+	return wording.Subject(id, s.Name, s.Common)
 }

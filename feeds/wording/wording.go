@@ -224,6 +224,18 @@ func Group(id string) string {
 	}
 }
 
+// Subject names a growth group by its id or, where a species is named, that with what people
+// call it: "Field maple (Acer campestre)".
+func Subject(group, species string, common []string) string {
+	switch {
+	case species == "":
+		return Group(group)
+	case len(common) > 0:
+		return Capital(common[0]) + " (" + species + ")"
+	}
+	return species
+}
+
 func lastRune(s string) rune {
 	r := []rune(s)
 	return r[len(r)-1]

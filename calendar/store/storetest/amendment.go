@@ -121,7 +121,7 @@ func rulesOfClubs(t *testing.T, s calendar.Store) {
 	must(t, s.PutMember(ctx, Member("hills", "a", calendar.Keeper)))
 	must(t, s.PutMember(ctx, Member("hills", "b", calendar.Plain)))
 	must(t, s.PutMember(ctx, Member("moor", "c", calendar.Keeper)))
-	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Site: Place("", "r", 0).Site, Club: "hills"}))
+	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Bands: Bands(0), Club: "hills"}))
 	counts := func() (out []int) {
 		for _, id := range []string{"a", "b", "c"} {
 			n, err := s.Changes(ctx, id)

@@ -47,7 +47,7 @@ func changes(t *testing.T, s calendar.Store) {
 	}
 	before := count(own)
 	must(t, s.PutGrower(ctx, calendar.Grower{ID: "b"}))
-	must(t, s.PutRegion(ctx, calendar.Region{ID: "a", Site: site}))
+	must(t, s.PutRegion(ctx, calendar.Region{ID: "a", Bands: Bands(0)}))
 	if n := count(own); n != before {
 		t.Errorf("others' changes count: %d after %d", n, before)
 	}

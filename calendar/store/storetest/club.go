@@ -45,7 +45,7 @@ func clubs(t *testing.T, s calendar.Store) {
 		want(t, s.PutClub(ctx, bad), calendar.ErrInvalid)
 	}
 
-	r := calendar.Region{ID: "r", Name: "R", Site: Place("", "r", 0).Site, Club: "a"}
+	r := calendar.Region{ID: "r", Name: "R", Bands: Bands(0), Club: "a"}
 	must(t, s.PutRegion(ctx, r))
 	kept, err := s.Region(ctx, "r")
 	must(t, err)
@@ -66,7 +66,7 @@ func members(t *testing.T, s calendar.Store) {
 	}
 	must(t, s.PutClub(ctx, Club("ridge")))
 	must(t, s.PutClub(ctx, Club("vale")))
-	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Site: Place("", "r", 0).Site, Club: "ridge"}))
+	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Bands: Bands(0), Club: "ridge"}))
 	keeper, editor, plain := Member("ridge", "cy", calendar.Keeper), Member("ridge", "bea", calendar.Editor), Member("ridge", "ada", calendar.Plain)
 	other := Member("vale", "ada", calendar.Keeper)
 	for _, m := range []calendar.Member{keeper, editor, plain, other} {

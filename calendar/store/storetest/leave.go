@@ -75,7 +75,7 @@ func sweeping(t *testing.T, s calendar.Store) {
 	ctx := context.Background()
 	Settle(t, s, "ada")
 	Settle(t, s, "bea")
-	must(t, s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Site: Place("", "", 0).Site, Weather: Place("", "", 400).Weather}))
+	must(t, s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Bands: Bands(400)}))
 	_, err := s.Revise(ctx, "valley", []calendar.Revision{{UID: "v", Digest: "x"}}, noon)
 	must(t, err)
 	must(t, s.DeleteGrower(ctx, "ada", noon))

@@ -70,7 +70,7 @@ func sharers(t *testing.T, s calendar.Store) {
 	ctx := context.Background()
 	must(t, s.PutClub(ctx, Club("ridge")))
 	must(t, s.PutClub(ctx, Club("vale")))
-	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Site: Place("", "r", 0).Site, Club: "ridge"}))
+	must(t, s.PutRegion(ctx, calendar.Region{ID: "r", Name: "R", Bands: Bands(0), Club: "ridge"}))
 	for _, id := range []string{"ada", "bea", "cy", "di"} {
 		Settle(t, s, id)
 		m := Member("ridge", id, calendar.Keeper)

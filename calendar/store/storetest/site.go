@@ -105,33 +105,3 @@ func weatherChanged(t *testing.T, s calendar.Store) {
 		equal(t, got, p)
 	}
 }
-
-func regions(t *testing.T, s calendar.Store) {
-	ctx := context.Background()
-	must(t, s.PutGrower(ctx, Grower("a")))
-	must(t, s.PutPlace(ctx, Place("a", "1", 20)))
-	region := func(id string, groups ...string) calendar.Region {
-		p := Place("", id, 300)
-		return calendar.Region{ID: id, Name: "Region " + id, Site: p.Site, Weather: p.Weather, Groups: groups}
-	}
-	b, a := region("b", "deciduous", "spruce-fir"), region("a")
-	must(t, s.PutRegion(ctx, b))
-	must(t, s.PutRegion(ctx, a))
-	b.Name, b.Weather.Record = "renamed", nil
-	must(t, s.PutRegion(ctx, b))
-	got, err := s.Regions(ctx)
-	must(t, err)
-	equal(t, got, []calendar.Region{a, b})
-	one, err := s.Region(ctx, "b")
-	must(t, err)
-	equal(t, one, b)
-	_, err = s.Region(ctx, "c")
-	want(t, err, calendar.ErrNotFound)
-
-	list, err := s.Sites(ctx)
-	must(t, err)
-	equal(t, len(list), 1) // a region is no one's place
-	p, err := s.Place(ctx, "a", "1")
-	must(t, err)
-	equal(t, p, Place("a", "1", 20))
-}

@@ -37,6 +37,8 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"notes of a record", recordNotes},
 		{"changes", changes},
 		{"regions", regions},
+		{"bands of a region", regionBands},
+		{"a region that ends", regionEnds},
 		{"clubs", clubs},
 		{"members", members},
 		{"a keeper who leaves", keeperLeaves},

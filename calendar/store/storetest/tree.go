@@ -135,7 +135,7 @@ func invalid(t *testing.T, s calendar.Store) {
 		"entry of no day":      entry(calendar.Entry{On: climate.NoDate, Did: "feed"}),
 		"entry not UTF-8":      entry(calendar.Entry{On: today, Did: "feed", Note: "\xff"}),
 		"entry's field soil":   entry(calendar.Entry{On: today, Did: "repot", FieldSoilLeft: share(math.NaN())}),
-		"region's groups":      s.PutRegion(ctx, calendar.Region{ID: "r", Site: Place("", "", 0).Site, Groups: []string{"\xff"}}),
+		"region's groups":      s.PutRegion(ctx, calendar.Region{ID: "r", Bands: Bands(0), Groups: []string{"\xff"}}),
 		"feed's filter": s.PutFeed(ctx, calendar.Feed{
 			ID: "f", Grower: "a", TokenHash: "h", Created: noon, Filter: calendar.Filter{Works: []string{"\xff"}},
 		}),
