@@ -7,6 +7,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/pages"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
@@ -16,12 +17,13 @@ type garden struct {
 	changes int // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
-	credits []string // whose weather it is, where that is to be told
+	credits []pages.Source // whose weather it is, where that is to be told
 
 	shows   []calendar.Show
 	agenda  *calendar.Agenda  // of all places together; nil: no hours were told
 	promise *calendar.Promise // of the agenda
 	years   func() ([]*calendar.Years, error)
+	now     written // what to do now
 }
 
 // plot is a place with its plan.
@@ -32,6 +34,7 @@ type plot struct {
 	seasons seasons
 	nights  *climate.Record // a provider's weather forecast, or nil
 	known   climate.Date    // last day of measured weather, or NoDate
+	frost   []float64       // chance of frost, 0 to 1, in the nights to the coming days
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -150,7 +153,7 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on), frost: planted.frost,
 		})
 	}
 	g.fit(&w, trees)

@@ -18,7 +18,8 @@ type planner struct {
 type planting struct {
 	*calendar.Plan
 	seasons seasons
-	stands  []alike // empty: no years can be drawn
+	stands  []alike   // empty: no years can be drawn
+	frost   []float64 // chance of frost, 0 to 1, in the nights to the coming days
 }
 
 // seasons are the forecasts of the season at hand, by a tree's id.
@@ -73,7 +74,7 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	var plans []*calendar.Plan
-	out := &planting{seasons: make(seasons, len(trees))}
+	out := &planting{seasons: make(seasons, len(trees)), frost: frostAhead(outlook)}
 	for i := range stands {
 		stand := &stands[i]
 		plan, planner, err := planStand(lore, stand, shows, out.seasons)
