@@ -163,6 +163,8 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
 		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
 	}
+	// So that whoever opens the page next finds it written. A fault shows there.
+	_, _ = g.fortnight(s.pages)
 	return g, nil
 }
 

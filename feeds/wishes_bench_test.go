@@ -14,7 +14,7 @@ import (
 )
 
 // manyTrees is a service over the demo's grower with 300 trees, hours and shows.
-func manyTrees(b *testing.B) (*bed, Links) {
+func manyTrees(b testing.TB) (*bed, Links) {
 	b.Helper()
 	st, err := store.Open(b.Context(), "sqlite::memory:")
 	if err != nil {

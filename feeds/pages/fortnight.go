@@ -26,7 +26,7 @@ type Fortnight struct {
 	Room   []Task     // without room in the grower's hours
 	Not    []Task     // not to be done now
 	Leave  []Leave    // trees to be left alone
-	Quiet  int        // trees of which nothing is asked these days
+	Quiet  []TreeLink // trees of which nothing is asked these days
 	Trees  int
 	Weeks  []string // headings of the six weeks that pictures show
 
@@ -143,7 +143,7 @@ func FortnightOf(g *Garden) *Fortnight {
 				}
 			}
 			if !asked {
-				f.Quiet++
+				f.Quiet = append(f.Quiet, linkTo(t))
 			}
 		}
 		f.look(p)
