@@ -37,7 +37,8 @@ type TreeLine struct {
 	Species, Stage, Strength, Bench string
 	State                           string   // one of TreeStates
 	Works                           []string // titles of what is to be done these days
-	Next                            string
+	First                           *Work    // of what is to be done in six weeks; nil: nothing
+	Next                            string   // in its place
 	Looks                           []Look
 }
 
@@ -111,6 +112,9 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 	}
 	if t.Bench != nil {
 		l.Bench = t.Bench.String()
+	}
+	if works := worksOf(t.Works, p.Plan.On); len(works) > 0 && works[0].order == toDo && t.Notice == "" {
+		l.First = &works[0]
 	}
 	blocked := false
 	for i := range t.Works {
