@@ -68,7 +68,7 @@ func TestASightingInTwoTaps(t *testing.T) {
 			t.Fatalf("%s does not say what changed:\n%s", from, a.text)
 		}
 		says := text(changed[0])
-		for _, want := range []string{"mill hornbeam: logged, and planned anew", "saw bud swell", "now"} {
+		for _, want := range []string{"mill hornbeam: logged, and planned anew", "saw bud swell", "as likely as not", "in 8 of 10 cases within"} {
 			if !strings.Contains(says, want) {
 				t.Errorf("%s: %q lacks %q", from, says, want)
 			}

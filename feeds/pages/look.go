@@ -160,6 +160,8 @@ type Move struct {
 	Days     int    // how many days earlier (less than 0) or later
 	WasSpan  int    // days between its 10 and 90 %
 	NowSpan  int
+
+	day climate.Date
 }
 
 // mostMoves is how many are told one by one.
@@ -172,14 +174,14 @@ type Seen struct {
 }
 
 // MovesOf compares what is forecast of a tree before and after an entry of a log:
-// the signs that are still to come, then works that are not done, in the order of their days.
+// the signs that are still to come and works that are not done, in the order of their days.
 func MovesOf(was, is Seen, on climate.Date) []Move {
 	var out []Move
 	move := func(sign, title string, a, b climate.Spread) {
 		if a != b && a.P50.Valid() && b.P50.Valid() && b.P90 >= on {
 			out = append(out, Move{
 				Sign: sign, Title: title, Was: wording.Day(a.P50), Now: wording.Day(b.P50), Days: int(b.P50 - a.P50),
-				WasSpan: int(a.P90 - a.P10), NowSpan: int(b.P90 - b.P10),
+				WasSpan: int(a.P90 - a.P10), NowSpan: int(b.P90 - b.P10), day: b.P50,
 			})
 		}
 	}
@@ -200,6 +202,7 @@ func MovesOf(was, is Seen, on climate.Date) []Move {
 		}
 		move("", title, was.Plan.Works[k].Window.Opens, w.Window.Opens)
 	}
+	slices.SortStableFunc(out, func(a, b Move) int { return cmp.Compare(a.day, b.day) })
 	return out
 }
 
