@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -25,10 +26,13 @@ type Fortnight struct {
 	Open   []Task     // open, and may wait
 	Room   []Task     // without room in the grower's hours
 	Not    []Task     // not to be done now
-	Leave  []Leave    // trees to be left alone
-	Quiet  []TreeLink // trees of which nothing is asked these days
-	Trees  int
-	Weeks  []string // headings of the six weeks that pictures show
+	// What goes before all else, and trees that are left alone; of many, some are folded away.
+	First, FirstMore []Leave
+	Leave, LeaveMore []Leave
+
+	Quiet []TreeLink // trees of which nothing is asked these days
+	Trees int
+	Weeks []string // headings of the six weeks that pictures show
 
 	Hours   bool   // they were told
 	Entered string // shows to come, counted; empty: none
@@ -68,7 +72,7 @@ type Frost struct {
 	Percent     int
 }
 
-// Leave says why trees are left alone.
+// Leave says what goes before all else on trees, or why they are left alone.
 type Leave struct {
 	Words string
 	Trees []TreeLink
@@ -119,7 +123,7 @@ func FortnightOf(g *Garden) *Fortnight {
 		f.Trees += len(p.Plan.Trees)
 		for k := range p.Plan.Trees {
 			t := &p.Plan.Trees[k]
-			f.leave(t)
+			f.notice(t)
 			asked := false
 			for j := range t.Works {
 				w := &t.Works[j]
@@ -149,6 +153,8 @@ func FortnightOf(g *Garden) *Fortnight {
 		f.look(p)
 	}
 	f.Signs = signs(f.looks)
+	f.First, f.FirstMore = folding(f.First)
+	f.Leave, f.LeaveMore = folding(f.Leave)
 	f.Open, f.Room, f.Not = open.tasks(), room.tasks(), not.tasks()
 	f.days(g, on, days)
 	return f
@@ -167,15 +173,15 @@ func (f *Fortnight) days(g *Garden, on climate.Date, days map[climate.Date]*heap
 				continue
 			}
 			chance := p.Frost[i-1]
-			day.Frosts = append(day.Frosts, Frost{p.Plan.Site.Name, wording.HowSure(chance), percent(chance)})
-			cell.Frost = max(cell.Frost, percent(chance))
+			day.Frosts = append(day.Frosts, Frost{p.Plan.Site.Name, wording.HowSure(chance), min(95, percent(chance))})
+			cell.Frost = max(cell.Frost, min(95, percent(chance)))
 		}
 		if h := days[d]; h != nil {
 			day.Tasks = h.tasks()
 			cell.Works = h.count
 		}
 		if len(day.Frosts) > 0 {
-			f.Nights = append(f.Nights, Night{day.Day, day.Frosts})
+			f.Nights = append(f.Nights, Night{cell.Day + " " + wording.ShortDay(d), day.Frosts})
 		}
 		if day.Today || len(day.Tasks) > 0 {
 			f.Days = append(f.Days, day)
@@ -227,19 +233,37 @@ func (f *Fortnight) chosen(a *calendar.Agenda, on climate.Date, at func(climate.
 	return placed, later
 }
 
-// leave notes a tree that wants to be left alone.
-func (f *Fortnight) leave(t *calendar.TreePlan) {
+// notice notes what goes before all else on a tree, sentence by sentence, and, of one
+// that rests, that it is to be left alone: the last sentence then says so.
+func (f *Fortnight) notice(t *calendar.TreePlan) {
 	words := wording.Sentence(t.Notice)
 	if words == "" {
 		return
 	}
-	i := slices.IndexFunc(f.Leave, func(l Leave) bool { return l.Words == words })
-	if i < 0 {
-		i = len(f.Leave)
-		f.Leave = append(f.Leave, Leave{Words: words})
+	sentences := strings.SplitAfter(words, ". ")
+	for i, s := range sentences {
+		list := &f.First
+		if i == len(sentences)-1 && t.State.RestAfter != "" {
+			list = &f.Leave
+		}
+		s = strings.TrimSpace(s)
+		k := slices.IndexFunc(*list, func(l Leave) bool { return l.Words == s })
+		if k < 0 {
+			k = len(*list)
+			*list = append(*list, Leave{Words: s})
+		}
+		(*list)[k].Trees = append((*list)[k].Trees, linkTo(t))
 	}
-	f.Leave[i].Trees = append(f.Leave[i].Trees, linkTo(t))
 }
+
+// folding parts what is said of the most trees from the rest.
+func folding(all []Leave) (shown, folded []Leave) {
+	slices.SortStableFunc(all, func(a, b Leave) int { return cmp.Compare(len(b.Trees), len(a.Trees)) })
+	n := min(len(all), shownNotices)
+	return all[:n], all[n:]
+}
+
+const shownNotices = 4
 
 // percent rounds a chance, 0 to 1, to 5 %, as words do.
 func percent(p float64) int { return 5 * int(p*20+0.5) }

@@ -20,8 +20,13 @@ type Task struct {
 	Cautions           []string
 	Needs, Not         string
 
-	order int
-	ends  climate.Date
+	// Parts are the works of a round: repeated ones of one class that share their
+	// cautions. The round has no title of its own; of many, some are folded away.
+	Parts, Folded []Task
+
+	repeats bool
+	order   int
+	ends    climate.Date
 }
 
 // Span is the trees of a task that share its days.
@@ -143,6 +148,7 @@ type spanKey struct {
 const (
 	shownSpans = 2
 	shownTrees = 10
+	shownParts = 4
 )
 
 func (h *heap) put(t *calendar.TreePlan, w *calendar.Planned, s stand) {
@@ -182,6 +188,7 @@ func workTitle(w *calendar.Planned) string {
 func taskOf(title string, w *calendar.Planned) Task {
 	v := workOf(w, w.Window.Opens.P50) // for its words only
 	out := Task{Title: title, Class: v.Class, Kind: v.Kind, Caution: v.Caution, Cautions: v.Cautions, Needs: v.Needs, Not: v.Not, ends: w.Window.Closes.P50, order: 2}
+	out.repeats = w.Due.Valid()
 	switch {
 	case w.Work == nil:
 	case w.Work.Class == calendar.Protection:
@@ -237,5 +244,35 @@ func (h *heap) tasks() []Task {
 			t.MoreTrees += len(t.More[k].Trees)
 		}
 	}
-	return h.all
+	return rounds(h.all)
+}
+
+// rounds puts repeated works of one class that share their cautions together, at the
+// place of the first.
+func rounds(all []Task) []Task {
+	var out []Task
+	for i := range all {
+		t := all[i]
+		if !t.repeats {
+			out = append(out, t)
+			continue
+		}
+		k := slices.IndexFunc(out, func(o Task) bool {
+			return o.repeats && o.Kind == t.Kind && o.Caution == t.Caution && slices.Equal(o.Cautions, t.Cautions)
+		})
+		if k < 0 {
+			out = append(out, t)
+			continue
+		}
+		round := &out[k]
+		if round.Parts == nil {
+			*round = Task{Class: t.Class, Kind: t.Kind, Caution: t.Caution, Cautions: t.Cautions, repeats: true, Parts: []Task{*round}}
+		}
+		if len(round.Parts) < shownParts {
+			round.Parts = append(round.Parts, t)
+		} else {
+			round.Folded = append(round.Folded, t)
+		}
+	}
+	return out
 }

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"maps"
 	"testing"
 	"time"
 
@@ -100,5 +101,36 @@ func TestTasksAreGrouped(t *testing.T) {
 	}
 	if len(seen) != 40 || len(task.Spans[0].Trees) != shownTrees || len(task.Spans[0].Rest) != 15 {
 		t.Errorf("%d trees; the first line names %d and folds %d", len(seen), len(task.Spans[0].Trees), len(task.Spans[0].Rest))
+	}
+}
+
+// Repeated works of one class that warn of the same stand in one card; what is done once
+// a season, or warns of something else, does not.
+func TestRoundsShareTheirCautions(t *testing.T) {
+	on := climate.NewDate(2027, time.June, 12)
+	h := &heap{on: on}
+	put := func(title string, class calendar.Class, caution string, due climate.Date) {
+		w := calendar.Planned{Title: title, Work: &calendar.Work{Class: class}, Rule: &calendar.Rule{Every: 14}, Due: due, Done: climate.NoDate, Cautions: []string{caution}}
+		w.Window = calendar.Window{Opens: climate.Spread{P10: on, P50: on, P90: on}, Closes: climate.Spread{P10: on + 60, P50: on + 60, P90: on + 60}, Likely: on, Chance: 1}
+		h.put(&calendar.TreePlan{Tree: &calendar.Tree{ID: "t", Name: "t"}}, &w, stand{where: onDay, day: on, as: AsDue, chance: 0.9})
+	}
+	for i := range shownParts + 2 {
+		put(fmt.Sprint("look ", i), calendar.Health, "Read the label.", on)
+	}
+	put("feed", calendar.Feeding, "Read the label.", on)
+	put("look for fire blight", calendar.Health, "Report it.", on)
+	put("spray", calendar.Health, "Read the label.", climate.NoDate)
+	parts := map[string]int{}
+	for _, task := range h.tasks() {
+		if task.Title == "" && task.Class == "" {
+			t.Errorf("a card without a name: %+v", task)
+		}
+		parts[task.Title] = len(task.Parts) + len(task.Folded)
+		if n := len(task.Parts); n > shownParts {
+			t.Errorf("%d works of a round are shown, want %d at most", n, shownParts)
+		}
+	}
+	if want := map[string]int{"": shownParts + 2, "feed": 0, "look for fire blight": 0, "spray": 0}; !maps.Equal(parts, want) {
+		t.Errorf("cards with their parts: %v, want %v", parts, want)
 	}
 }

@@ -113,7 +113,7 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 	if t.Bench != nil {
 		l.Bench = t.Bench.String()
 	}
-	if works := worksOf(t.Works, p.Plan.On); len(works) > 0 && works[0].order == toDo && t.Notice == "" {
+	if works := worksOf(t.Works, p.Plan.On); len(works) > 0 && works[0].order == toDo {
 		l.First = &works[0]
 	}
 	blocked := false
@@ -128,7 +128,7 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 	switch {
 	case len(l.Works) > 0:
 		l.State = TreeAsks
-	case t.Notice != "":
+	case t.State.RestAfter != "":
 		l.State = TreeRests
 	case blocked:
 		l.State = TreeWaits
