@@ -91,7 +91,7 @@ func BenchmarkPages300TreesWithHours(b *testing.B) {
 		_ = a.Body.Close()
 	}
 	get(b, strings.TrimPrefix(links.Page, "http://trees.example"))
-	for _, path := range []string{"/", "/trees/ridge-maple", "/agenda", "/agenda?more=2027-04-03", "/shows"} {
+	for _, path := range []string{"/", "/trees", "/trees?find=larch", "/years", "/trees/ridge-maple", "/agenda", "/agenda?more=2027-04-03", "/shows"} {
 		b.Run(path, func(b *testing.B) {
 			get(b, path)
 			for b.Loop() {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"budswell/calendar"
+	"budswell/climate"
 	"budswell/feeds/wording"
 )
 
@@ -113,9 +114,7 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 	if t.Bench != nil {
 		l.Bench = t.Bench.String()
 	}
-	if works := worksOf(t.Works, p.Plan.On); len(works) > 0 && works[0].order == toDo {
-		l.First = &works[0]
-	}
+	l.First = firstOf(t.Works, p.Plan.On)
 	blocked := false
 	for i := range t.Works {
 		w := &t.Works[i]
@@ -134,6 +133,26 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 		l.State = TreeWaits
 	}
 	return l
+}
+
+// firstOf lays out the first work of the six weeks that nothing stands against; nil
+// where there is none. It is the first of worksOf, without laying out the others.
+func firstOf(all []calendar.Planned, on climate.Date) *Work {
+	first := -1
+	for i := range all {
+		w := &all[i]
+		if w.Done.Valid() || len(w.Blocked) > 0 || !shows(w, on) {
+			continue
+		}
+		if first < 0 || w.Window.Likely < all[first].Window.Likely {
+			first = i
+		}
+	}
+	if first < 0 {
+		return nil
+	}
+	out := workOf(&all[first], on)
+	return &out
 }
 
 // takes reports whether a tree is wanted.
