@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"net/url"
 
 	"github.com/labstack/echo/v4"
 
@@ -31,5 +30,9 @@ func (s *Server) takeBack(c echo.Context, g calendar.Grower) error {
 	}
 	s.replanAfter(ctx, g.ID)
 	s.sessions.Put(ctx, sessionSaid, t.Tree.Name+": taken back, and planned anew.")
-	return c.Redirect(http.StatusSeeOther, "/#tree-"+url.PathEscape(t.Tree.ID))
+	to := treePath(t.Tree.ID)
+	if from := c.FormValue("from"); from != "" {
+		to = onward(from)
+	}
+	return c.Redirect(http.StatusSeeOther, to)
 }

@@ -48,6 +48,11 @@ func TestPagesInABrowser(t *testing.T) {
 			{"agenda", "http://trees.example/agenda"},
 			{"more", "http://trees.example/agenda?more=2027-04-17"},
 			{"shows", "http://trees.example/shows"},
+			{"trees", "http://trees.example/trees"},
+			{"years", "http://trees.example/years"},
+			{"calendars", "http://trees.example/calendars"},
+			{"places", "http://trees.example/places"},
+			{"messages", "http://trees.example/messages"},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

@@ -129,7 +129,7 @@ func (s *Server) makeFeed(c echo.Context, g calendar.Grower) error {
 		Filter: calendar.Filter{Trees: form["tree"], Groups: form["group"], Classes: form["class"], Works: form["work"], Years: form.Get("years") != ""},
 	}
 	if !calendar.ValidName(f.Name, longestName) {
-		return s.homeWith(c, g, &pages.Fault{Words: "A feed wants a name of 1 to 100 letters, by which you find it in your calendar program.", Name: f.Name}, f.Filter)
+		return s.calendarsWith(c, g, &pages.Fault{Words: "A feed wants a name of 1 to 100 letters, by which you find it in your calendar program.", Name: f.Name}, f.Filter)
 	}
 	if bad, err := s.unknown(ctx, g.ID, f.Filter); err != nil {
 		return err
@@ -139,7 +139,7 @@ func (s *Server) makeFeed(c echo.Context, g calendar.Grower) error {
 	if err := s.newFeed(c, f); err != nil {
 		return err
 	}
-	return c.Redirect(http.StatusSeeOther, "/")
+	return c.Redirect(http.StatusSeeOther, "/calendars")
 }
 
 // newFeed makes a feed; the page that comes next shows its link.
@@ -171,5 +171,5 @@ func (s *Server) revokeFeed(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows no work from now on: for thirty days it tells whoever reads it so, then nothing.")
-	return c.Redirect(http.StatusSeeOther, "/#feeds")
+	return c.Redirect(http.StatusSeeOther, "/calendars#feeds")
 }

@@ -220,6 +220,19 @@ func (b *bed) open() answered {
 	return a
 }
 
+// shown returns a page as the grower who is signed in sees it.
+func (b *bed) shown(path string) answered {
+	b.t.Helper()
+	return b.send(b.client, http.MethodGet, path, nil)
+}
+
+// treeSays signs the grower in and returns the text of a tree's page.
+func (b *bed) treeSays(tree string) string {
+	b.t.Helper()
+	b.open()
+	return text(b.shown("/trees/" + tree).node(b.t))
+}
+
 // post sends a form with the page's token.
 func (b *bed) post(path string, form url.Values) answered {
 	b.t.Helper()

@@ -8,6 +8,7 @@ import (
 	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/pages"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
@@ -17,7 +18,7 @@ type garden struct {
 	changes int // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
-	credits []string // whose weather it is, where that is to be told
+	credits []pages.Source // whose weather it is, where that is to be told
 
 	shows   []calendar.Show
 	agenda  *calendar.Agenda  // of all places together; nil: no hours were told
@@ -27,6 +28,8 @@ type garden struct {
 	lore    *calendar.Lore
 	left    []lore.Left // of the grower's own words, and of clubs'
 	without []string    // trees that cannot be planned without them, and why
+
+	now drawn // what to do now
 }
 
 // plot is a place with its plan.
@@ -37,6 +40,7 @@ type plot struct {
 	seasons seasons
 	nights  *climate.Record // a provider's weather forecast, or nil
 	known   climate.Date    // last day of measured weather, or NoDate
+	frost   []float64       // chance of frost, 0 to 1, in the nights to the coming days
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -151,6 +155,8 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
 		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
 	}
+	// So that whoever opens the page next finds it written. A fault shows there.
+	_, _ = g.fortnight(s.pages)
 	return g, nil
 }
 
@@ -193,7 +199,7 @@ func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on),
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), frost: planted.frost,
 		})
 	}
 	return g, plantings, nil

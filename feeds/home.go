@@ -2,23 +2,33 @@ package feeds
 
 import (
 	"bytes"
-	"context"
+	"compress/gzip"
+	"html/template"
 	"net/http"
-	"slices"
+	"sync"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
 	"budswell/calendar"
-	"budswell/climate/phenology"
+	"budswell/climate"
 	"budswell/feeds/pages"
-	"budswell/feeds/wording"
 )
 
-// shownNudges is how many messages the page shows, the newest.
-const shownNudges = 6
+// benchRoutes are those of the pages that growers open at their trees, and of the
+// lists of what is theirs.
+func (s *Server) benchRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
+	read := func(path string, h echo.HandlerFunc) { e.Match([]string{"GET", "HEAD"}, path, h, person...) }
+	read("/", s.home)
+	e.POST("/look", s.own(s.look), person...)
+	read("/trees", s.own(s.treesPage))
+	read("/years", s.own(s.yearsPage))
+	read("/places", s.own(s.placesPage))
+	read("/messages", s.own(s.messagesPage))
+	read("/calendars", s.own(s.calendarsPage))
+}
 
-// home shows the signed-in grower's page; to others, where to go.
+// home shows the signed-in grower what to do now; to others, where to go.
 func (s *Server) home(c echo.Context) error {
 	g, ok, err := s.grower(c)
 	if err != nil {
@@ -27,12 +37,43 @@ func (s *Server) home(c echo.Context) error {
 	if !ok {
 		return s.lobby(c)
 	}
-	if all, err := s.garden(c.Request().Context(), g.ID); err != nil {
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
+	if err != nil {
 		return err
-	} else if len(all.plots) == 0 {
+	}
+	if len(all.plots) == 0 {
 		return c.Redirect(http.StatusSeeOther, "/start/place")
 	}
-	return s.homeWith(c, g, nil, calendar.Filter{})
+	h := &pages.Home{CSRF: csrfToken(c), Said: s.sessions.PopString(ctx, sessionSaid), Changed: s.changed(c, "/"), Left: all.leftWords()}
+	if h.Body, err = all.fortnight(s.pages); err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := s.pages.Home(&b, h); err != nil {
+		return err
+	}
+	return packed(c, b.Bytes())
+}
+
+// packed answers with a page, compressed for whoever takes that. It is only for pages
+// that repeat nothing of what was asked for: from the length of one that does, its
+// token could be guessed.
+func packed(c echo.Context, page []byte) error {
+	c.Response().Header().Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
+	if !takesGzip(c.Request().Header.Values(echo.HeaderAcceptEncoding)) {
+		return c.HTMLBlob(http.StatusOK, page)
+	}
+	var z bytes.Buffer
+	w := gzip.NewWriter(&z)
+	if _, err := w.Write(page); err != nil {
+		return err
+	}
+	if err := w.Close(); err != nil {
+		return err
+	}
+	c.Response().Header().Set(echo.HeaderContentEncoding, "gzip")
+	return c.HTMLBlob(http.StatusOK, z.Bytes())
 }
 
 // lobby is the front page for those who are not signed in.
@@ -51,77 +92,51 @@ func (s *Server) lobby(c echo.Context) error {
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Message(b, m) })
 }
 
-// homeWith shows the page with a form that was not taken, when there is one, and
-// the picks that were made in it.
-func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault, picked calendar.Filter) error {
-	ctx := c.Request().Context()
-	all, err := s.garden(ctx, g.ID)
-	if err != nil {
-		return err
-	}
-	h := &pages.Home{CSRF: csrfToken(c), Grower: g.Name, Fault: fault, Said: s.sessions.PopString(ctx, sessionSaid)}
-	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
-		h.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
-		if s.sessions.PopString(ctx, sessionYears) == "" {
-			h.Made.Tasks = TaskLink(s.base.String(), secret)
-		}
-	}
-	names := map[string]string{}
-	for i := range all.plots {
-		p := &all.plots[i]
-		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known))
-		h.Places[i].ID = p.place
-		for k := range p.plan.Trees {
-			t := p.plan.Trees[k].Tree
-			names[t.ID] = t.Name
-			h.Trees = append(h.Trees, pages.Choice{Value: t.ID, Label: t.Name, Picked: slices.Contains(picked.Trees, t.ID)})
-		}
-	}
-	if err := s.addSources(ctx, all, h); err != nil {
-		return err
-	}
-	for _, v := range phenology.Groups() {
-		h.Groups = append(h.Groups, choice(string(v), picked.Groups))
-	}
-	for _, v := range calendar.Classes() {
-		h.Classes = append(h.Classes, choice(string(v), picked.Classes))
-	}
-	works := s.knownTo(ctx, g.ID).Works
-	for i := range works {
-		w := &works[i]
-		if w.ID == calendar.WorkGone {
-			continue // no feed shows it
-		}
-		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
-	}
-	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)
-	if err != nil {
-		return err
-	}
-	for _, f := range feeds {
-		h.Feeds = append(h.Feeds, pages.FeedOf(f, names))
-	}
-	if h.Programs, err = s.programsOf(ctx, g); err != nil {
-		return err
-	}
-	nudges, err := s.cfg.Store.Nudges(ctx, g.ID, shownNudges)
-	if err != nil {
-		return err
-	}
-	for _, n := range nudges {
-		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
-	}
-	h.Left = all.leftWords()
-	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
-	status := http.StatusOK
-	if fault != nil {
-		status = http.StatusUnprocessableEntity
-	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Home(b, h) })
+// drawn is the part of a page that stays as it is while the garden does: it holds
+// nothing of a session and no token, and is written when it is first asked for.
+type drawn struct {
+	once sync.Once
+	body template.HTML
+	err  error
 }
 
-func choice(id string, picked []string) pages.Choice {
-	return pages.Choice{Value: id, Label: wording.Name(id), Picked: slices.Contains(picked, id)}
+// fortnight returns what to do now as a part of the page.
+func (g *garden) fortnight(p *pages.Pages) (template.HTML, error) {
+	g.now.once.Do(func() {
+		var b bytes.Buffer
+		g.now.err = p.Fortnight(&b, pages.FortnightOf(g.laid()))
+		g.now.body = template.HTML(b.String()) //nolint:gosec // written from our own template, which escapes
+	})
+	return g.now.body, g.now.err
+}
+
+// laid returns the garden as pages lay it out.
+func (g *garden) laid() *pages.Garden {
+	out := &pages.Garden{Agenda: g.agenda, Shows: g.entered(), Credits: g.credits}
+	for i := range g.plots {
+		p := &g.plots[i]
+		out.Plots = append(out.Plots, pages.Plot{ID: p.place, Plan: p.plan, Seasons: p.seasons, Known: p.known, Frost: p.frost})
+	}
+	return out
+}
+
+// frostNights is how many nights ahead the chance of frost is told.
+const frostNights = 14
+
+// frostAhead returns how likely the nights to the days after the issue bring frost in
+// the open: the share of the outlook's members whose minimum is at or below 0 C.
+func frostAhead(o *climate.Outlook) []float64 {
+	out := make([]float64, 0, frostNights)
+	for d := o.Issue + 1; d <= min(o.Issue+frostNights, o.Last()); d++ {
+		n := 0
+		for i := range o.Members {
+			if o.Members[i].Tmin[d-o.First] <= 0 {
+				n++
+			}
+		}
+		out = append(out, float64(n)/float64(len(o.Members)))
+	}
+	return out
 }
 
 func csrfToken(c echo.Context) string {
@@ -129,31 +144,70 @@ func csrfToken(c echo.Context) string {
 	return token
 }
 
-// unknown returns the first value of a filter that names nothing.
-func (s *Server) unknown(ctx context.Context, grower string, f calendar.Filter) (string, error) {
-	trees, err := s.cfg.Store.Trees(ctx, grower)
+// treesPage lists all trees, narrowed by what the query asks for.
+func (s *Server) treesPage(c echo.Context, g calendar.Grower) error {
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
 	if err != nil {
-		return "", err
+		return err
 	}
-	for _, id := range f.Trees {
-		if !slices.ContainsFunc(trees, func(t calendar.Kept) bool { return t.ID == id }) {
-			return "the tree " + id, nil
+	page := pages.TreesOf(all.laid(), pages.Wanted{Find: c.QueryParam("find"), Place: c.QueryParam("place"), Stage: c.QueryParam("stage"), State: c.QueryParam("state")})
+	page.From = "/trees"
+	if q := c.QueryString(); q != "" {
+		page.From += "?" + q
+	}
+	page.CSRF, page.Said, page.Changed = csrfToken(c), s.sessions.PopString(ctx, sessionSaid), s.changed(c, page.From)
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Trees(b, page) })
+}
+
+// yearsPage shows the roads of all trees to the bench.
+func (s *Server) yearsPage(c echo.Context, g calendar.Grower) error {
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	years, err := all.years()
+	page := pages.YearsListOf(years)
+	if err != nil {
+		s.cfg.Log.ErrorContext(ctx, "no years drawn", "grower", g.ID, "error", err)
+		page.Failed = true
+	}
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.YearsList(b, page) })
+}
+
+// shownMessages is how many messages the page shows, the newest.
+const shownMessages = 50
+
+// messagesPage shows what the grower was told.
+func (s *Server) messagesPage(c echo.Context, g calendar.Grower) error {
+	nudges, err := s.cfg.Store.Nudges(c.Request().Context(), g.ID, shownMessages)
+	if err != nil {
+		return err
+	}
+	page := &pages.Messages{}
+	for _, n := range nudges {
+		page.Nudges = append(page.Nudges, pages.NudgeOf(n, s.cfg.Now()))
+	}
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Messages(b, page) })
+}
+
+// placesPage lists the places, and what their dates rest on.
+func (s *Server) placesPage(c echo.Context, g calendar.Grower) error {
+	ctx := c.Request().Context()
+	all, err := s.garden(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	page := &pages.Places{Said: s.sessions.PopString(ctx, sessionSaid)}
+	for i := range all.plots {
+		p := &all.plots[i]
+		v := pages.PlaceOf(p.place, p.plan, p.known)
+		v.Readings = readingsPath(p.place)
+		if v.Sources, err = s.sourceLines(ctx, g.ID, p); err != nil {
+			return err
 		}
+		page.Places = append(page.Places, v)
 	}
-	for _, id := range f.Groups {
-		if phenology.Group(id).Phases() == nil {
-			return "the group " + id, nil
-		}
-	}
-	for _, id := range f.Classes {
-		if !slices.Contains(calendar.Classes(), calendar.Class(id)) {
-			return "the class " + id, nil
-		}
-	}
-	for _, id := range f.Works {
-		if _, ok := s.knownTo(ctx, grower).WorkByID(id); !ok {
-			return "the work " + id, nil
-		}
-	}
-	return "", nil
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Places(b, page) })
 }

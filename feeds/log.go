@@ -86,7 +86,7 @@ func (s *Server) logEntry(c echo.Context, g calendar.Grower) error {
 		said += s.flagged(ctx, g.ID, t.Tree.ID, e)
 	}
 	s.sessions.Put(ctx, sessionSaid, said)
-	return c.Redirect(http.StatusSeeOther, "/#tree-"+url.PathEscape(t.Tree.ID))
+	return c.Redirect(http.StatusSeeOther, treePath(t.Tree.ID))
 }
 
 // entryOf reads a form; words say what would be right where it is not.

@@ -32,7 +32,7 @@ func (s *Server) makePassword(c echo.Context, g calendar.Grower) error {
 		return refuse(calendar.ErrInvalid, "No password was made: passwords are taken over https only, which this service is not reached by.")
 	case !calendar.ValidName(p.Name, longestName):
 		s.sessions.Put(ctx, sessionWrong, "Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it.")
-		return c.Redirect(http.StatusSeeOther, "/#programs")
+		return c.Redirect(http.StatusSeeOther, "/calendars#programs")
 	}
 	secret, hash, err := NewSecret(s.cfg.Random)
 	if err != nil {
@@ -47,7 +47,7 @@ func (s *Server) makePassword(c echo.Context, g calendar.Grower) error {
 	}
 	s.sessions.Put(ctx, sessionFresh, secret)
 	s.sessions.Put(ctx, sessionProgram, p.Name)
-	return c.Redirect(http.StatusSeeOther, "/#programs")
+	return c.Redirect(http.StatusSeeOther, "/calendars#programs")
 }
 
 // revokePassword ends a password for good.
@@ -57,7 +57,7 @@ func (s *Server) revokePassword(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	s.sessions.Put(ctx, sessionSaid, "The password was withdrawn. The program that has it reads nothing from now on.")
-	return c.Redirect(http.StatusSeeOther, "/#programs")
+	return c.Redirect(http.StatusSeeOther, "/calendars#programs")
 }
 
 // programsOf lays out a grower's passwords, and the one that was just made.

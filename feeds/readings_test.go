@@ -39,8 +39,8 @@ func TestReadingsAreTypedCorrectedAndTakenOut(t *testing.T) {
 	if a := b.send(b.client, http.MethodGet, northReadings, nil); a.StatusCode != http.StatusForbidden {
 		t.Errorf("a stranger: %s", a.Status)
 	}
-	home := b.open()
-	if links := find(home.node(t), "a", "href", northReadings); len(links) != 1 {
+	b.open()
+	if links := find(b.shown("/places").node(t), "a", "href", northReadings); len(links) != 1 {
 		t.Errorf("%d links to the page", len(links))
 	}
 	plans := b.plans.Load()

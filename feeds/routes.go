@@ -72,7 +72,7 @@ func (s *Server) routes() *echo.Echo {
 		}),
 		noStore,
 	}
-	read("/", s.home, person...)
+	s.benchRoutes(e, person)
 	read(enterRoute, s.enter, person...)
 	e.POST("/leave", s.leave, person...)
 	e.POST("/feeds", s.own(s.makeFeed), person...)

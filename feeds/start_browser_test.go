@@ -98,8 +98,8 @@ func TestFirstRunInABrowser(t *testing.T) {
 	shown("feed")
 	feed, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector("input.link").value`))
 	b.must(err)
-	press("To your next six weeks")
-	arrive("The next six weeks")
+	press("To what there is to do now")
+	arrive("What to do now")
 	shown("home")
 	b.http = front // which made the feed
 	a := b.get(strings.TrimPrefix(feed, cfg.Base)).text

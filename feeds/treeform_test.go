@@ -41,11 +41,11 @@ func TestChangingATree(t *testing.T) {
 	if got := tree(); !got.GoneBy(b.day()) || !strings.Contains(a.text, "It is here after all") {
 		t.Errorf("%s %+v", a.Status, got)
 	}
-	if home := b.sees("/"); strings.Contains(home.text, ">east</a></h3>") {
+	if home := b.sees("/trees"); strings.Contains(home.text, ">east</a> <span") {
 		t.Error("a tree that is gone is in the plan")
 	}
 	b.form(b.client, strings.Replace(path, "/edit", "/here", 1))
-	if home := b.sees("/"); !strings.Contains(home.text, ">east</a></h3>") {
+	if home := b.sees("/trees"); !strings.Contains(home.text, ">east</a> <span") {
 		t.Error("it does not come back")
 	}
 	if a := b.sees("/trees/ridge-maple/edit"); a.StatusCode != http.StatusNotFound {

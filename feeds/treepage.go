@@ -51,6 +51,9 @@ func (s *Server) treePage(c echo.Context, g calendar.Grower) error {
 		season = at.seasons[id]
 	}
 	page := pages.TreePageOf(t, plan, season, road, all.lore.Works, at.known)
+	page.CSRF, page.Said = csrfToken(c), s.sessions.PopString(c.Request().Context(), sessionSaid)
+	page.From = treePath(id)
+	page.Changed = s.changed(c, page.From)
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Tree(b, page) })
 }
 

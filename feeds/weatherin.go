@@ -28,8 +28,9 @@ func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) 
 	p.Weather = p.Weather.With(p.Site, series)
 	sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
 	for _, w := range sources {
-		if words, terms := s.credit(w); terms != "" && !slices.Contains(g.credits, words+": "+terms) {
-			g.credits = append(g.credits, words+": "+terms)
+		words, terms := s.credit(w)
+		if v := (pages.Source{Credit: words, Terms: terms}); terms != "" && !slices.Contains(g.credits, v) {
+			g.credits = append(g.credits, v)
 		}
 	}
 	return err
@@ -67,34 +68,28 @@ func (g *garden) weatherAge() string {
 		}
 	}
 	for _, c := range g.credits {
-		b.WriteString(" " + c)
+		b.WriteString(" " + c.Credit + ": " + c.Terms)
 	}
 	return b.String()
 }
 
-// addSources says on the page whose weather a place has, and which source has not
-// answered for some time.
-func (s *Server) addSources(ctx context.Context, g *garden, h *pages.Home) error {
-	for i := range g.plots {
-		p := &g.plots[i]
-		sources, err := s.sourcesOf(ctx, g.grower.ID, p.place)
-		if err != nil {
-			return err
+// sourceLines says whose weather a place has, and which source has not answered for
+// some time.
+func (s *Server) sourceLines(ctx context.Context, grower string, p *plot) ([]pages.Source, error) {
+	sources, err := s.sourcesOf(ctx, grower, p.place)
+	var out []pages.Source
+	for _, w := range sources {
+		var line pages.Source
+		line.Credit, line.Terms = s.credit(w)
+		switch st := w.State; {
+		case st.Tried.IsZero():
+			line.State = "It was not asked yet."
+		case st.Failed > 0 && st.Got.IsZero():
+			line.State = "It has not answered yet."
+		case st.Failed > 0:
+			line.State = "It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
 		}
-		for _, w := range sources {
-			var line pages.Source
-			line.Credit, line.Terms = s.credit(w)
-			switch st := w.State; {
-			case st.Tried.IsZero():
-				line.State = "It was not asked yet."
-			case st.Failed > 0 && st.Got.IsZero():
-				line.State = "It has not answered yet."
-			case st.Failed > 0:
-				line.State = "It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
-			}
-			h.Places[i].Sources = append(h.Places[i].Sources, line)
-		}
-		h.Places[i].Readings = readingsPath(p.place)
+		out = append(out, line)
 	}
-	return nil
+	return out, err
 }

@@ -62,7 +62,8 @@ func TestWeatherComesIn(t *testing.T) {
 	if r.Last() != today-6 || r.Source != "Open-Meteo archive" || f.First != today-5 || f.Last() != today+10 || planned.Weather.Frost == nil {
 		t.Errorf("planned with %v to %v, forecast %v to %v", r.First, r.Last(), f.First, f.Last())
 	}
-	page := b.open()
+	b.open()
+	page := b.shown("/places")
 	for _, want := range []string{
 		"Weather is known up to 23 February 2027, 6 days ago; of the last year 295 days from Open-Meteo archive (analysis), 6 days from Open-Meteo forecast (forecast).",
 		`<a href="https://terms.example/" rel="noreferrer">Weather by open-meteo &lt;CC BY&gt;</a>. It was not asked yet.`,
@@ -74,7 +75,7 @@ func TestWeatherComesIn(t *testing.T) {
 	plans := b.plans.Load()
 	service.State = calendar.SourceState{Tried: b.now(), Got: b.now().Add(-50 * time.Hour), Failed: 3, Why: "secret reason"}
 	b.must(b.store.Asked(b.ctx(), service))
-	page = b.send(b.client, http.MethodGet, "/", nil)
+	page = b.shown("/places")
 	if !strings.Contains(page.text, "It has not answered since 27 February 2027, 05:00.") || strings.Contains(page.text, "secret reason") {
 		t.Errorf("page:\n%s", page.text)
 	}
@@ -83,7 +84,7 @@ func TestWeatherComesIn(t *testing.T) {
 	}
 	service.State.Got = time.Time{}
 	b.must(b.store.Asked(b.ctx(), service))
-	if page = b.send(b.client, http.MethodGet, "/", nil); !strings.Contains(page.text, "It has not answered yet.") {
+	if page = b.shown("/places"); !strings.Contains(page.text, "It has not answered yet.") {
 		t.Error("the page does not say that the source never answered")
 	}
 	// Own readings are better than the service's.
@@ -169,7 +170,7 @@ func TestMovingATree(t *testing.T) {
 	if a := b.send(b.client, http.MethodGet, "/trees/old-pine/log", nil); !strings.Contains(a.text, "Sat 27 Feb 2027: put on the bench frame") {
 		t.Errorf("log:\n%s", a.text)
 	}
-	if a := b.send(b.client, http.MethodGet, "/", nil); strings.Count(a.text, "on the &lt;frame&gt; (cold frame)") != 1 {
+	if a := b.shown("/trees"); strings.Count(a.text, "on the &lt;frame&gt; (cold frame)") != 1 {
 		t.Errorf("page:\n%s", a.text)
 	}
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // manyTrees is a service over the demo's grower with 300 trees, hours and shows.
-func manyTrees(b *testing.B) (*bed, Links) {
+func manyTrees(b testing.TB) (*bed, Links) {
 	b.Helper()
 	st, err := store.Open(b.Context(), "sqlite::memory:")
 	if err != nil {
@@ -91,7 +91,7 @@ func BenchmarkPages300TreesWithHours(b *testing.B) {
 		_ = a.Body.Close()
 	}
 	get(b, strings.TrimPrefix(links.Page, "http://trees.example"))
-	for _, path := range []string{"/", "/trees/ridge-maple", "/agenda", "/agenda?more=2027-04-03", "/shows"} {
+	for _, path := range []string{"/", "/trees", "/trees?find=larch", "/years", "/trees/ridge-maple", "/agenda", "/agenda?more=2027-04-03", "/shows"} {
 		b.Run(path, func(b *testing.B) {
 			get(b, path)
 			for b.Loop() {

@@ -287,7 +287,7 @@ func TestTreePage(t *testing.T) {
 	if h := find(n, "h1", "", ""); len(h) != 1 || text(h[0]) != "ridge maple" {
 		t.Fatalf("%s\n%s", a.Status, a.text)
 	}
-	for _, want := range []string{"Look for: Bud swell.", "As likely as not by", "root ball is still field soil", "The years to the bench", "In 8 of 10", "Windows up to eighteen months ahead", "So far"} {
+	for _, want := range []string{"Are buds swelling?", "As likely as not by", "root ball is still field soil", "The years to the bench", "In 8 of 10", "Windows up to eighteen months ahead", "So far"} {
 		if !strings.Contains(strings.ToLower(a.text), strings.ToLower(want)) {
 			if want == "In 8 of 10" && strings.Contains(a.text, "8 of 10") {
 				continue

@@ -176,7 +176,7 @@ func TestPagesOfWishesAreOnesOwn(t *testing.T) {
 	if a := b.send(b.client, http.MethodGet, "/agenda?more=soon", nil); a.StatusCode != http.StatusOK {
 		t.Errorf("more, without hours: %s", a.Status)
 	}
-	if links := find(b.send(b.client, http.MethodGet, "/", nil).node(t), "a", "href", "/trees/ridge-maple"); len(links) != 1 || text(links[0]) != "ridge maple" {
+	if links := find(b.shown("/trees").node(t), "a", "href", "/trees/ridge-maple"); len(links) != 1 || text(links[0]) != "ridge maple" {
 		t.Error("the page does not lead to the tree's")
 	}
 	n := b.send(b.client, http.MethodGet, "/trees/old-pine", nil)

@@ -108,7 +108,7 @@ grower: {name: Ada}
 		}
 		text := ""
 		for range 100 { // until both were asked, ten seconds at most
-			if _, text = get(t, client, base+"/"); !strings.Contains(text, "It was not asked yet.") {
+			if _, text = get(t, client, base+"/places"); !strings.Contains(text, "It was not asked yet.") {
 				break
 			}
 			time.Sleep(100 * time.Millisecond)

@@ -108,10 +108,16 @@ func agendaDay(d *calendar.AgendaDay) AgendaDay {
 }
 
 func chosenSays(c *calendar.Chosen) string {
-	var says []string
+	says := notesOf(c)
 	if c.Work.Rule.Every == 0 {
-		says = append(says, wording.Percent(c.Chance))
+		says = append([]string{wording.Percent(c.Chance)}, says...)
 	}
+	return strings.Join(says, "; ")
+}
+
+// notesOf says what is out of the ordinary about the day of a work.
+func notesOf(c *calendar.Chosen) []string {
+	var says []string
 	if c.GivesWay() {
 		says = append(says, "best on "+wording.ShortDay(c.Best)+", "+wording.Percent(c.BestChance))
 	}
@@ -121,7 +127,7 @@ func chosenSays(c *calendar.Chosen) string {
 	case c.Moved():
 		says = append(says, "moved from "+wording.ShortDay(c.Promised))
 	}
-	return strings.Join(says, "; ")
+	return says
 }
 
 // wait adds a work that waits, to those that wait alike.

@@ -40,20 +40,31 @@ func LogOf(t *calendar.TreePlan, today climate.Date, works []calendar.Work) *Log
 			l.NotYet = append(l.NotYet, Choice{Value: "not-yet:" + string(p), Label: "No " + wording.Lower(string(p)) + " yet"})
 		}
 	}
-	titles := map[string]string{}
+	titles := titlesOf(works)
 	for i := range works {
-		titles[works[i].ID] = works[i].Title
 		l.Did = append(l.Did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
 	}
 	for _, e := range t.Tree.Log {
-		text, err := json.Marshal(e)
-		if err != nil {
-			text = nil // a day that is none; it is shown all the same
-		}
-		l.Past = append(l.Past, Past{past(e, titles), string(text)})
+		l.Past = append(l.Past, pastOf(e, titles))
 	}
 	slices.Reverse(l.Past)
 	return l
+}
+
+func titlesOf(works []calendar.Work) map[string]string {
+	titles := map[string]string{}
+	for i := range works {
+		titles[works[i].ID] = works[i].Title
+	}
+	return titles
+}
+
+func pastOf(e calendar.Entry, titles map[string]string) Past {
+	text, err := json.Marshal(e)
+	if err != nil {
+		text = nil // a day that is none; it is shown all the same
+	}
+	return Past{past(e, titles), string(text)}
 }
 
 func past(e calendar.Entry, titles map[string]string) string {

@@ -12,6 +12,8 @@ import (
 	"html/template"
 	"io"
 	"slices"
+
+	"budswell/feeds/wording"
 )
 
 //go:embed templates/*.html
@@ -30,7 +32,10 @@ type Pages struct {
 func New() (*Pages, error) {
 	h := sha256.Sum256(style)
 	p := &Pages{style: "/static/" + hex.EncodeToString(h[:6]) + ".css"}
-	set, err := template.New("").Funcs(template.FuncMap{"style": func() string { return p.style }, "named": named}).ParseFS(templates, "templates/*.html")
+	set, err := template.New("").Funcs(template.FuncMap{
+		"style": func() string { return p.style }, "named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
+		"first": wording.First, "minus": func(n int) int { return -n },
+	}).ParseFS(templates, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
 	}
@@ -40,9 +45,6 @@ func New() (*Pages, error) {
 
 // Style returns the style sheet and its path, which changes with it.
 func (p *Pages) Style() (path string, css []byte) { return p.style, style }
-
-// Home writes the page of a grower.
-func (p *Pages) Home(w io.Writer, h *Home) error { return p.write(w, "home.html", h) }
 
 // Region writes the public page of a region, or of one of its bands.
 func (p *Pages) Region(w io.Writer, r *Region) error { return p.write(w, "region.html", r) }
@@ -79,6 +81,38 @@ func named(name, title string, list []Choice) choices { return choices{name, tit
 // Picked reports whether anything in the list is picked.
 func (c choices) Picked() bool {
 	return slices.ContainsFunc(c.Choices, func(c Choice) bool { return c.Picked })
+}
+
+// lookForm is the form that the buttons of signs belong to.
+type lookForm struct{ CSRF, From string }
+
+func newLookForm(csrf, from string) lookForm { return lookForm{csrf, from} }
+
+// answer is a sign that may be seen on a tree.
+type answer struct {
+	Sign string
+	TreeLink
+}
+
+func newAnswer(sign string, t TreeLink) answer { return answer{sign, t} }
+
+// taskList is tasks with the headings of their pictures.
+type taskList struct {
+	Tasks []Task
+	Weeks []string
+}
+
+func newTaskList(tasks []Task, weeks []string) taskList { return taskList{tasks, weeks} }
+
+// named trees, the first of them.
+type treeNames struct {
+	First []TreeLink
+	More  int
+}
+
+func folded(all []TreeLink) treeNames {
+	n := min(len(all), shownTrees)
+	return treeNames{all[:n], len(all) - n}
 }
 
 // Message is a page that says one thing, such as an error.

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"html/template"
 	"io"
 	"strings"
@@ -15,11 +14,17 @@ import (
 // TreePage is all that is known of one tree: what it wants next, the windows of
 // the coming eighteen months, its years to the bench and its shows.
 type TreePage struct {
+	CSRF    string
+	Said    string
+	From    string   // path of this page
+	Changed *Changed // by a sighting that was just logged
+
 	ID, Name, Species, Common, Group, Place, Bench, Note string
 
 	Stage, Strength string
 	Facts           []string // of its state, as people read them
-	Look            Look
+	Looks           []Look   // signs that may show today; the first stands even where it hardly does
+	NoLook          bool     // the signs of the season are over
 	Notice, Next    string
 	Sums            []string // what was reckoned for it, as people read it
 	Basis, Known    string
@@ -33,9 +38,6 @@ type TreePage struct {
 	Shows []ShowWay
 	Past  []Past // the log, the newest first
 }
-
-// Look is the sign to look for on a tree today.
-type Look struct{ Sign, When, SoFar string }
 
 // Flag says what in the log was done against the rules.
 type Flag struct{ Title, Reason, Means string }
@@ -61,7 +63,8 @@ func TreePageOf(t *calendar.TreePlan, p *calendar.Plan, season phenology.Season,
 		if len(t.Species.Common) > 0 {
 			out.Common = t.Species.Common[0]
 		}
-		out.Look = lookOf(t.Species.Group.Phases(), season, p.On)
+		out.Looks = looksOf(t, season, p.On)
+		out.NoLook = len(out.Looks) == 0
 	}
 	if road != nil {
 		out.Years = yearsOf(road)
@@ -72,24 +75,6 @@ func TreePageOf(t *calendar.TreePlan, p *calendar.Plan, season phenology.Season,
 		}
 	}
 	return out
-}
-
-// lookOf finds the first sign of the season, in the order in which a tree shows
-// them, that nobody saw yet on this tree and that has not long been past.
-func lookOf(signs []phenology.Phase, season phenology.Season, on climate.Date) Look {
-	const past = 14 // days after which, as good as surely come, it is not looked for
-	for _, sign := range signs {
-		f, ok := season.Phases[sign]
-		days, comes := f.Dates.Spread()
-		if !ok || !comes || f.Seen.Valid() || days.P90+past < on {
-			continue
-		}
-		l := Look{Sign: wording.Name(string(sign)), SoFar: wording.Sentence(f.SoFar)}
-		l.When = fmt.Sprintf("To be seen by today: %s. As likely as not by %s; in 8 of 10 cases between %s and %s.",
-			wording.HowSure(f.Dates.By(on)), wording.Day(days.P50), wording.Day(days.P10), wording.Day(days.P90))
-		return l
-	}
-	return Look{Sign: "nothing of this season", When: "Its signs are over, or hardly come here; those of the next are told once the season begins."}
 }
 
 // facts says what the log makes of the tree.

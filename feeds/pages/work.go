@@ -1,7 +1,9 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"budswell/calendar"
@@ -156,4 +158,34 @@ func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 // all, 0 to 1, read off the 10, 50 and 90 % days of its ends.
 func openOn(w *calendar.Window, d climate.Date) float64 {
 	return wording.OpenOn(w.Opens, w.Closes, d)
+}
+
+func age(known, on climate.Date) string {
+	switch {
+	case !known.Valid():
+		return "No weather is measured for this place: dates rest on typical years, and are wide."
+	case on-known <= 1:
+		return "Weather is measured up to " + wording.Day(known) + "."
+	}
+	return "Weather is measured up to " + wording.Day(known) + ", " + wording.Count(int(on-known), "day") + " ago."
+}
+
+func weeks(on climate.Date) []string {
+	out := make([]string, 0, shownDays/7)
+	for d := on; d < on+shownDays; d += 7 {
+		out = append(out, wording.ShortDay(d))
+	}
+	return out
+}
+
+// worksOf lays out the works that touch the days shown, those to be done first.
+func worksOf(all []calendar.Planned, on climate.Date) []Work {
+	var out []Work
+	for i := range all {
+		if w := &all[i]; shows(w, on) {
+			out = append(out, workOf(w, on))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Work) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.likely, b.likely)) })
+	return out
 }
