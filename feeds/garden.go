@@ -32,6 +32,7 @@ type plot struct {
 	seasons seasons
 	nights  *climate.Record // a provider's weather forecast, or nil
 	known   climate.Date    // last day of measured weather, or NoDate
+	sofar   sofar
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -144,13 +145,15 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		if err := s.addReadings(ctx, g, p); err != nil {
 			return nil, err
 		}
-		planted, err := s.planner.trees(p, w.shows, treesAt(trees, p.ID), on)
+		here := treesAt(trees, p.ID)
+		planted, err := s.planner.trees(p, w.shows, here, on)
 		if err != nil {
 			return nil, err
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
 			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
+			sofar: soFar(s.cfg.Lore, p, here, on),
 		})
 	}
 	g.fit(&w, trees)
