@@ -11,6 +11,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"budswell/climate"
 )
 
 // watched notes, before anything of a page runs, what moves about on it and what goes wrong or is
@@ -60,6 +62,15 @@ func TestSeasonInABrowser(t *testing.T) {
 	b.must(err)
 	places, err := b.store.Places(b.ctx(), g.ID)
 	b.must(err)
+	// The demo's record goes on to the end of the year; here a weather forecast does, for some days.
+	places[0].Weather.Record = places[0].Weather.Record.Until(climate.NewDate(2027, time.April, 12))
+	b.must(b.store.PutPlace(b.ctx(), places[0]))
+	ahead := climate.Series{Source: "invented forecast", Kind: climate.Foretold}
+	for k, tmin := range []float64{1.5, -1, -2.5, 0.5, 3, 4, 2, 1} {
+		ahead.Readings = append(ahead.Readings, climate.Reading{On: climate.NewDate(2027, time.April, 13+k), Tmin: tmin, Tmax: tmin + 9, Got: b.now()})
+	}
+	_, err = b.store.PutReadings(b.ctx(), g.ID, places[0].ID, ahead, false)
+	b.must(err)
 	season := b.http.URL + "/places/" + url.PathEscape(places[0].ID) + "/season"
 
 	ctx, done := context.WithTimeout(tab, 2*time.Minute)
@@ -102,6 +113,8 @@ func TestSeasonInABrowser(t *testing.T) {
 			ask[bool](t, ctx, `(document.getElementById("`+anchor+`").scrollIntoView(), true)`)
 			keep(t, ctx, "season-"+screen.name+"-"+string(rune('1'+k))+anchor)
 		}
+		ask[bool](t, ctx, `(document.querySelector("#tree-twin-larch").scrollIntoView(), true)`)
+		keep(t, ctx, "season-"+screen.name+"-6larch")
 		if wide := ask[[]string](t, ctx, sticksOut); len(wide) > 0 {
 			t.Errorf("%s: sticks out: %q", screen.name, wide)
 		}

@@ -96,13 +96,13 @@ function sum(name, width) {
     shown = shown.filter((r) => r.on <= far);
   }
   const to = after(shown.at(-1).on, 1), most = Math.max(...shown.map((r) => Math.max(r.p90, r.this || 0)));
-  const label = shown.at(-1);
+  const label = at(shown, 0.62);
   const marks = [
     gridY({className: "grid", ticks: 5}), axisY({label: null, tickSize: 0, ticks: 5}), months(from, to, width),
     areaY(shown, {x: "on", y1: "p10", y2: "p90", className: "band sum"}),
     line(shown, {x: "on", y: "p50", className: "middle sum"}),
     line(mine, {x: "on", y: "this", className: "this sum"}),
-    text([label], {x: "on", y: "p10", dy: 14, textAnchor: "end", text: () => t.labels.p50, className: "label"}),
+    text([label], {x: "on", y: "p10", dx: 4, dy: 14, textAnchor: "start", text: () => t.labels.p50, className: "label"}),
     now(from, to),
   ];
   if (last) {
@@ -146,7 +146,9 @@ function tree(width, box) {
   let y = 0;
   const span = (from, to, name, at = y) => marks.push(ruleY([at], {x1: clip(from), x2: clip(to), className: name}));
   const named = (head, near) => {
-    const label = [words(head), head.querySelector(".sure")?.textContent].filter(Boolean).join(" \u00b7 ");
+    let label = [words(head), head.querySelector(".sure")?.textContent].filter(Boolean).join(" \u00b7 ");
+    const most = Math.floor(width / 6.6);
+    if (label.length > most) label = label.slice(0, most - 1) + "\u2026";
     const x = (clip(near) - first) / (end - first) * width, fits = x + 6.6 * label.length < width;
     marks.push(text([label], {x: fits ? clip(near) : end, y, dy: -13, dx: fits ? -2 : 0, textAnchor: fits ? "start" : "end", text: (d) => d, className: "label row"}));
   };
