@@ -128,6 +128,19 @@ func TestSeasonInABrowser(t *testing.T) {
 		t.Error("charts are not as wide as their boxes after the screen was made narrower")
 	}
 
+	// On paper the charts stand, and the tables do not.
+	call(t, ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(700, 990)); err != nil {
+		t.Fatal(err)
+	}
+	ask[bool](t, ctx, settled)
+	ask[bool](t, ctx, `(document.getElementById("temperature").scrollIntoView(), true)`)
+	keep(t, ctx, "season-print")
+	if got := ask[[]int](t, ctx, `[".chart > svg.plot", ".numbers table"].map(s => [...document.querySelectorAll(s)].filter(e => e.checkVisibility() && e.getBoundingClientRect().height > 50).length)`); got[0] < 6 || got[1] > 0 {
+		t.Errorf("in print %d charts and %d tables are shown", got[0], got[1])
+	}
+	call(t, ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
+
 	call(t, ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 740), chromedp.Navigate(season)); err != nil {
 		t.Fatal(err)

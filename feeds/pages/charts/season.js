@@ -134,7 +134,7 @@ function cold(width) {
       ruleY([y], {x1: p10 < from ? from : p10, x2: p90 > to ? to : p90, className: `days ${mark}`}),
       dot([p50], {x: (d) => d, y, r: 4, symbol: "diamond", className: `days ${mark}`}),
     );
-    if (!level) marks.push(text([p50], {x: (d) => d, y: y + 5, dy: -6, text: () => words(row.cells[0]).split(",")[0], className: "label"}));
+    if (!level) marks.push(text([p50], {x: (d) => d, y: y + 5, dy: -6, text: () => row.dataset.label, className: "label"}));
   });
   return {x: {type: "utc", domain: [from, to]}, y: {domain: [0, 128]}, marks};
 }
