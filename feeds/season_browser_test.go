@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"budswell/calendar"
 	"budswell/climate"
 )
 
@@ -149,5 +150,53 @@ func TestSeasonInABrowser(t *testing.T) {
 	hidden := ask[[]string](t, ctx, `[...document.querySelectorAll(".numbers table")].filter(t => !t.checkVisibility() || t.clientHeight < 20).map(t => t.dataset.table)`)
 	if shown := ask[int](t, ctx, `document.querySelectorAll(".numbers table").length`); len(hidden) > 0 || shown < 8 {
 		t.Errorf("without scripts %q of %d tables are hidden", strings.Join(hidden, " "), shown)
+	}
+}
+
+// TestSeasonChartsAroundTheWorld draws seasons in which something is wanting, or that begin in July, or end.
+func TestSeasonChartsAroundTheWorld(t *testing.T) {
+	tab := browser(t)
+	b, _ := newDemo(t, time.Date(2027, time.November, 28, 7, 0, 0, 0, time.UTC))
+	hot, south := climate.Normals{}, climate.Normals{}
+	for m := range 12 {
+		hot.Tmin[m], hot.Tmax[m] = 23, 31
+		south.Tmin[m], south.Tmax[m] = float64(max(m-5, 6-m))*2, float64(max(m-5, 6-m))*2+11
+	}
+	for _, p := range []calendar.Place{
+		{ID: "island", Site: climate.Site{Name: "island bench", Lat: 1.3, Lon: 103.8, Elevation: 15, Zone: "Asia/Singapore"}, Weather: climate.Weather{Normals: &hot}},
+		{ID: "range", Site: climate.Site{Name: "range bench", Lat: -35.3, Lon: 149.1, Elevation: 580, Zone: "Australia/Sydney"}, Weather: climate.Weather{Normals: &south}},
+	} {
+		p.Grower = "demo"
+		b.must(b.store.PutPlace(b.ctx(), p))
+	}
+	b.must(b.store.PutTree(b.ctx(), calendar.Kept{Tree: calendar.Tree{ID: "hill-maple", Name: "hill maple", Species: "Acer campestre", Origin: calendar.Collected}, Grower: "demo", Place: "range"}))
+	ctx, done := context.WithTimeout(tab, 2*time.Minute)
+	defer done()
+	call(t, ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watched})
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 2600), chromedp.Navigate(b.http.URL+"/enter/"+b.key)); err != nil {
+		t.Fatal(err)
+	}
+	for id, least := range map[string]int{"demo": 6, "island": 3, "range": 6} {
+		if err := chromedp.Do(ctx, chromedp.Navigate(b.http.URL+"/places/"+id+"/season")); err != nil {
+			t.Fatal(err)
+		}
+		ask[bool](t, ctx, settled)
+		keep(t, ctx, "season-"+id)
+		got := ask[[]int](t, ctx, `[document.querySelectorAll(".chart").length, document.querySelectorAll(".chart > svg.plot").length]`)
+		if got[0] < least || got[1] != got[0] {
+			t.Errorf("%s: %d of %d charts are drawn", id, got[1], got[0])
+		}
+		// What came from the browser's cache counts as well.
+		if n := ask[int](t, ctx, strings.ReplaceAll(weight, "transferSize", "encodedBodySize")); n > lightest {
+			t.Errorf("%s weighs %d bytes with all it loads, want no more than %d", id, n, lightest)
+		} else {
+			t.Logf("measured: %s weighs %d bytes in November", id, n)
+		}
+		if wrong := ask[[]string](t, ctx, `wrong.concat(moved)`); len(wrong) > 0 {
+			t.Errorf("%s: %q", id, wrong)
+		}
+		if wide := ask[[]string](t, ctx, sticksOut); len(wide) > 0 {
+			t.Errorf("%s: sticks out: %q", id, wide)
+		}
 	}
 }

@@ -217,4 +217,13 @@ func TestSeasonAroundTheWorld(t *testing.T) {
 			}
 		}
 	}
+	// Late in a spring of which nothing was measured its last frost is over, whenever it was; the first is of next year.
+	b.set(time.Date(2027, time.November, 28, 6, 0, 0, 0, time.UTC))
+	b.open()
+	words := text(b.sees("/places/range/season").node(t))
+	for _, want := range []string{"over by now; in 8 of 10 years", "The season 2027/28", " 2028 in 8 of 10 cases"} {
+		if !strings.Contains(words, want) {
+			t.Errorf("late in spring the page does not say %q", want)
+		}
+	}
 }

@@ -94,6 +94,7 @@ type Frost struct {
 	Spring        bool
 	P10, P50, P90 Stamp
 	Past          bool   // it has come, on one day in all draws
+	Over          bool   // it is as good as surely over, though nobody measured when
 	Chance        string // of one at all; empty: it always comes
 	Comes         bool
 }
@@ -200,12 +201,22 @@ func aheadOf(f *climate.FrostAhead, spring bool, on climate.Date) Frost {
 	if !out.Comes {
 		return out
 	}
-	out.P10, out.P50, out.P90 = stamp(f.P10), stamp(f.P50), stamp(f.P90)
+	out.P10, out.P50, out.P90 = stampFrom(f.P10, on), stampFrom(f.P50, on), stampFrom(f.P90, on)
 	out.Past = f.P10 == f.P90 && f.P90 <= on && f.Chance == 1
+	out.Over = !out.Past && f.P90 < on
 	if f.Chance < 0.95 {
 		out.Chance = wording.HowSure(f.Chance)
 	}
 	return out
+}
+
+// stampFrom names the year too where it is another than that of a day.
+func stampFrom(d, from climate.Date) Stamp {
+	s := stamp(d)
+	if d.Valid() && d.Year() != from.Year() {
+		s.Words += fmt.Sprintf(" %d", d.Year())
+	}
+	return s
 }
 
 // yearOf names a season.

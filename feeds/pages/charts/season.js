@@ -35,7 +35,6 @@ function rows(name) {
 }
 
 const known = (key) => (d) => !isNaN(d[key]);
-const at = (list, share) => list[Math.round((list.length - 1) * share)];
 
 // months are the axis of days, with a rule at each month and its name where there is room.
 function months(from, to, width, options = {}) {
@@ -71,7 +70,8 @@ function temperature(name, width) {
   const last = measured.findLast(known("this"));
   if (last && told.length && told[0].on - last.on < 2 * 864e5) told.unshift(last); // so that one goes on from the other
   const low = Math.min(...t.rows.map((r) => Math.min(r.p10, isNaN(r.this) ? r.p10 : r.this)));
-  const label = at(t.rows, 0.84);
+  const share = today - first > 0.7 * (end - first) ? 0.55 : 0.85; // out of the way of today
+  const label = t.rows.find((r) => r.on - first >= share * (end - first));
   return {
     x: season, y: {nice: true},
     marks: [
@@ -96,13 +96,13 @@ function sum(name, width) {
     shown = shown.filter((r) => r.on <= far);
   }
   const to = after(shown.at(-1).on, 1), most = Math.max(...shown.map((r) => Math.max(r.p90, r.this || 0)));
-  const label = at(shown, 0.62);
+  const label = shown.at(-1);
   const marks = [
     gridY({className: "grid", ticks: 5}), axisY({label: null, tickSize: 0, ticks: 5}), months(from, to, width),
     areaY(shown, {x: "on", y1: "p10", y2: "p90", className: "band sum"}),
     line(shown, {x: "on", y: "p50", className: "middle sum"}),
     line(mine, {x: "on", y: "this", className: "this sum"}),
-    text([label], {x: "on", y: "p10", dx: 4, dy: 14, textAnchor: "start", text: () => t.labels.p50, className: "label"}),
+    text([label], {x: "on", y: "p90", dy: -9, textAnchor: "end", text: () => t.labels.p90, className: "label"}),
     now(from, to),
   ];
   if (last) {
@@ -112,7 +112,7 @@ function sum(name, width) {
       text([last], {x: "on", y: "this", dx: early ? 8 : -8, dy: -10, textAnchor: early ? "start" : "end", text: () => t.labels.this, className: "label strong"}),
     );
   }
-  return {x: {type: "utc", domain: [from, to]}, y: {domain: [0, most * 1.06 || 1]}, marks};
+  return {x: {type: "utc", domain: [from, to]}, y: {domain: [0, most * 1.1 || 1]}, marks};
 }
 
 // cold draws the chance of frost in the nights ahead, and above it when frost ends and begins.
