@@ -62,14 +62,25 @@ const (
 // days that the record lacks between its end and issue nothing is known, and
 // members differ there too.
 func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
+	o, past, err := w.apart(site, issue)
+	if err != nil {
+		return nil, err
+	}
+	o.join(past)
+	return o, nil
+}
+
+// apart is the outlook before its members are joined to what is known: each is a year
+// of its own from the first day to the last.
+func (w *Weather) apart(site Site, issue Date) (*Outlook, *past, error) {
 	if !issue.Valid() {
-		return nil, errors.New("outlook: want a day of issue")
+		return nil, nil, errors.New("outlook: want a day of issue")
 	}
 	o := &Outlook{Site: site, Issue: issue, First: site.SeasonStart(site.Season(issue)-1) - daysBefore}
 	n := int(issue + daysAfter - o.First + 1)
 	past, err := w.past(site, issue)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	o.Basis.Source = past.source
 	if n := w.Normals; n != nil && n.Source != "" && past.weight < 1 {
@@ -90,15 +101,19 @@ func (w *Weather) Outlook(site Site, issue Date) (*Outlook, error) {
 		o.Basis.Generated = leastMembers - o.Basis.Years
 	}
 	o.Members = append(o.Members, past.cycle.generate(w.Seed, o.First, n, o.Basis.Generated)...)
+	return o, past, nil
+}
+
+// join lets the members of o agree on what is known, and go on from there.
+func (o *Outlook) join(p *past) {
 	for i := range o.Members {
 		m := &o.Members[i]
-		for _, r := range []*Record{past.known, past.ahead} {
+		for _, r := range []*Record{p.known, p.ahead} {
 			if r != nil {
-				m.join(o.First, r, past.cycle.lag1)
+				m.join(o.First, r, p.cycle.lag1)
 			}
 		}
 	}
-	return o, nil
 }
 
 // count sets the days of the year up to issue.

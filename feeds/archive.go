@@ -119,7 +119,7 @@ type Addition struct {
 	Shows  []calendar.Show // with those that are there; nil: none is new
 	Hours  *calendar.Hours // nil: none, or there are some
 	Rules  []calendar.Amendment
-	Shares []string        // clubs in which sightings are to be shared
+	Shares []string // clubs in which sightings are to be shared
 
 	Adds, Stays []string // the same in words
 }

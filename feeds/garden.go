@@ -41,6 +41,7 @@ type plot struct {
 	nights  *climate.Record // a provider's weather forecast, or nil
 	known   climate.Date    // last day of measured weather, or NoDate
 	frost   []float64       // chance of frost, 0 to 1, in the nights to the coming days
+	sofar   sofar
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -200,6 +201,7 @@ func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
 			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), frost: planted.frost,
+			sofar: soFar(known.lore, p, here, on),
 		})
 	}
 	return g, plantings, nil

@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"regexp"
 	"strings"
+	"sync"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
@@ -88,6 +90,7 @@ func (s *Server) routes() *echo.Echo {
 	s.loreRoutes(e, person)
 	s.clubRoutes(e, person)
 	s.regionFormRoutes(e, person)
+	s.seasonRoutes(e, person)
 	return e
 }
 
@@ -114,9 +117,15 @@ func noStore(next echo.HandlerFunc) echo.HandlerFunc {
 
 // serveAlways serves what never changes under its path.
 func serveAlways(kind string, content []byte) echo.HandlerFunc {
+	made := sync.OnceValues(func() (*body, error) {
+		return newBody(kind, "public, max-age=31536000, immutable", content, time.Time{})
+	})
 	return func(c echo.Context) error {
-		c.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-		return c.Blob(http.StatusOK, kind, content)
+		b, err := made()
+		if err == nil {
+			b.ServeHTTP(c.Response(), c.Request())
+		}
+		return err
 	}
 }
 

@@ -1,6 +1,7 @@
 // Package pages holds what people see in a browser: templates, the style sheet
 // and the pictures of windows, all embedded and all made on the server. The
-// pages need no JavaScript and load nothing from elsewhere.
+// pages need no JavaScript and load nothing from elsewhere; where charts are drawn, a table
+// beside each says the same.
 package pages
 
 import (
@@ -22,26 +23,40 @@ var templates embed.FS
 //go:embed static/style.css
 var style []byte
 
+// charts is made by .ci/charts/run from charts/season.js.
+//
+//go:embed static/charts.js
+var charts []byte
+
 // Pages renders every page.
 type Pages struct {
-	set   *template.Template
-	style string
+	set           *template.Template
+	style, charts string
 }
 
 // New reads the embedded templates.
 func New() (*Pages, error) {
-	h := sha256.Sum256(style)
-	p := &Pages{style: "/static/" + hex.EncodeToString(h[:6]) + ".css"}
+	p := &Pages{style: hashed(style, ".css"), charts: hashed(charts, ".js")}
 	set, err := template.New("").Funcs(template.FuncMap{
-		"style": func() string { return p.style }, "named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
+		"style": func() string { return p.style }, "charts": func() string { return p.charts },
+		"named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
 		"first": wording.First, "minus": func(n int) int { return -n },
-	}).ParseFS(templates, "templates/*.html")
+	}).Funcs(seasonParts).ParseFS(templates, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
 	}
 	p.set = set
 	return p, nil
 }
+
+// hashed is the path of what is served unchanged for good.
+func hashed(content []byte, ending string) string {
+	h := sha256.Sum256(content)
+	return "/static/" + hex.EncodeToString(h[:6]) + ending
+}
+
+// Charts returns the script that draws charts from the tables of a page, and its path.
+func (p *Pages) Charts() (path string, script []byte) { return p.charts, charts }
 
 // Style returns the style sheet and its path, which changes with it.
 func (p *Pages) Style() (path string, css []byte) { return p.style, style }

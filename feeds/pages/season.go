@@ -2,220 +2,280 @@ package pages
 
 import (
 	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
 	"strings"
 
-	"budswell/calendar"
 	"budswell/climate"
-	"budswell/climate/phenology"
 	"budswell/feeds/wording"
 )
 
-// seasonDays is what the pages of a region look ahead: twelve weeks.
-const seasonDays = 84
+// Season is the page of a place's season beside those of other years. Its charts are drawn in
+// the browser from its tables, so that both always say the same.
+type Season struct {
+	ID, Place string
+	Year      string // "2027"; "2027/28" in the south
+	Rests     string
+	Known     string
 
-// SeasonWork is one work with its window in each band.
-type SeasonWork struct {
-	Title, Class, Kind string
-	State, Sure        string
-	Rows               []WindowRow // of each band; then, where there are several, of all
-	Chance             string      // empty: it comes every season
-	Again              string      // of work that comes again and again; empty: once a season
-	Why, Not, Needs    string
-	Blocked            []string
-	Cautions           []string
-	Caution            string // what they warn of, in short
+	First, Last, Today Stamp
+	Others             Others
+
+	Measured    bool // some day of this season was
+	Foretold    bool // some day ahead is
+	Nights, Day []Temperature
+
+	Warmth, Chill Tally
+	Base          int // of the degree-days, C
+
+	Frosts []FrostEnd
+	Cold   []ColdNight
+	Ever   bool // some night ahead may be cold
+	Levels [2]string
+
+	Trees    []SeasonTree
+	Earlier  string // path of the page of the trees before these; empty: none
+	Later    string
+	From, To int // which of the trees these are, counted from 1
+	Of       int
+	Foreseen bool // what was foretold at the season's start is known
 }
 
-// WindowRow is a window in words and as a picture.
-type WindowRow struct {
-	Name          string
-	When          string // as likely as not open from and to; why there is none
-	Likely        string
-	Opens, Closes string
-	Bar           *WindowBar // nil: no window
-	All           bool       // the mixture over all bands
+// Stamp is a day for programs and for people; both empty: none.
+type Stamp struct{ ISO, Words string }
+
+// Others counts the other years.
+type Others struct{ Years, Generated int }
+
+// Temperature is a row of the nights or days: what is usual, and what this year brings.
+type Temperature struct {
+	On                  Stamp
+	P10, P50, P90, This string
+	Foretold            bool
 }
 
-// WindowBar is the picture of a window over the days shown, in days from the first: pale
-// from the 10 % day of opening to the 90 % day of closing, full between the middle ones.
-type WindowBar struct {
-	Days         int
-	PaleX, PaleW int
-	FullX, FullW int
-	Mark         int // the likely day; -1: outside
-	Rules        []int
-	Words        string
+// Tally is a sum so far, beside those of other years.
+type Tally struct {
+	Rows []TallyRow
+	At   Stamp  // of this year's; empty: it is not told
+	Sum  string // this year's
+	Off  string // from the middle year's, without its sign; "0" where there is no difference
+	More bool   // than in the middle year
+
+	Days      Off // ahead of the middle year
+	Told      bool
+	Low, High Off
+	Never     bool // some years never come to so much, so that there is no High
+	Rough     bool
+
+	Less, Others int
+	Filled       int
+	None         bool // nothing adds up here, in any year
+	Most         string
 }
 
-// inSeason reports whether a window touches the days that a region's pages show.
-func inSeason(w *calendar.Planned, on climate.Date) bool {
-	switch {
-	case !w.Window.Opens.P50.Valid() || w.Window.Chance < leastChance:
-		return false
-	case w.Rule != nil && w.Rule.Every > 0 && !w.Due.Valid():
-		return false
+// TallyRow is the sums by a day.
+type TallyRow struct {
+	On                  Stamp
+	P10, P50, P90, This string
+}
+
+// Off is a number of days ahead, or behind.
+type Off struct {
+	N     int
+	Ahead bool
+}
+
+// FrostEnd is the next last frost of spring, or first of autumn, at a level.
+type FrostEnd struct {
+	Level         string
+	Spring        bool
+	P10, P50, P90 Stamp
+	Past          bool   // it has come, on one day in all draws
+	Over          bool   // it is as good as surely over, though nobody measured when
+	Chance        string // of one at all; empty: it always comes
+	Comes         bool
+}
+
+// ColdNight is how likely frost is in a night; percent.
+type ColdNight struct {
+	On        Stamp
+	At, Below int
+	Foretold  string // the forecast of its minimum, C; empty: none
+}
+
+// week is how far apart rows are where nothing but what is usual stands in them.
+const week = 7
+
+// SeasonOf lays out how far a season has come.
+func SeasonOf(p *climate.Progress) *Season {
+	s := &Season{
+		Year: yearOf(p), Rests: wording.Rests(p.Basis), Base: climate.WarmthBase,
+		First: stamp(p.First), Last: stamp(p.Last), Today: stamp(p.Issue), Others: Others{p.Basis.Years + p.Basis.Generated, p.Basis.Generated},
 	}
-	return w.Window.Opens.P10 < on+seasonDays && w.Window.Closes.P90 >= on
-}
-
-func seasonWork(w *calendar.Planned, p *calendar.RegionPlan, tree int) SeasonWork {
-	again := 0
-	if w.Rule != nil {
-		again = w.Rule.Every
+	for i, l := range climate.NightLevels {
+		s.Levels[i] = minus(fmt.Sprintf("%g", l))
 	}
-	undated := *w
-	undated.Due = climate.NoDate // a tree's log would say when; a group has none
-	plain := workOf(&undated, p.On)
-	out := SeasonWork{
-		Title: plain.Title, Class: plain.Class, Kind: plain.Kind, State: plain.State, Sure: plain.Sure,
-		Chance: plain.Chance, Why: plain.Why, Not: plain.Not, Needs: plain.Needs, Blocked: plain.Blocked, Cautions: plain.Cautions, Caution: plain.Caution,
-	}
-	for i := range p.Bands {
-		b := &p.Bands[i]
-		row := WindowRow{Name: b.Band.Name, When: "Over there, or not to be had."}
-		if o := b.Work(tree, w.Key); o != nil && o.Window.Opens.P50.Valid() && o.Window.Chance >= leastChance {
-			row = windowRow(b.Band.Name, &o.Window, p.On)
+	for k, day := range p.Days {
+		on := p.First + climate.Date(k)
+		told := day.TminOrigin != climate.Missing || day.TmaxOrigin != climate.Missing
+		foretold := told && max(day.TminOrigin, day.TmaxOrigin) == climate.Predicted
+		s.Measured = s.Measured || told && !foretold
+		s.Foretold = s.Foretold || foretold
+		if !told && k%week != 0 && k != len(p.Days)-1 {
+			continue
 		}
-		out.Rows = append(out.Rows, row)
-	}
-	if again > 0 {
-		out.Again = "Every " + wording.Count(again, "day") + " while the window is open."
-	}
-	if len(p.Bands) > 1 {
-		row := windowRow("All bands", &w.Window, p.On)
-		row.All = true
-		out.Rows = append(out.Rows, row)
-	}
-	return out
-}
-
-func windowRow(name string, w *calendar.Window, on climate.Date) WindowRow {
-	return WindowRow{
-		Name: name, When: fromTo(w.Opens.P50, w.Closes.P50),
-		Likely: wording.WeekDay(w.Likely) + ": open that day " + wording.HowSure(w.Certainty),
-		Opens:  wording.Spread(w.Opens), Closes: wording.Spread(w.Closes),
-		Bar: windowBar(name, w, on, seasonDays, 14),
-	}
-}
-
-// fromTo writes two days of about one year: "3–20 March", "18 Mar – 6 Apr".
-func fromTo(from, to climate.Date) string {
-	switch {
-	case !from.Valid() || !to.Valid() || to < from:
-		return wording.ShortDay(from)
-	case from.Month() == to.Month() && from.Year() == to.Year():
-		return fmt.Sprintf("%d–%d %s", from.Day(), to.Day(), to.Time().Format("Jan"))
-	}
-	return wording.ShortDay(from) + " – " + wording.ShortDay(to)
-}
-
-// windowBar draws a window over days from first on, with a rule every so many.
-func windowBar(name string, w *calendar.Window, first climate.Date, days, every int) *WindowBar {
-	b := &WindowBar{Days: days, Mark: -1}
-	clip := func(from, to climate.Date) (x, wide int) {
-		lo, hi := min(max(0, int(from-first)), days), min(days, int(to-first)+1)
-		return lo, max(0, hi-lo)
-	}
-	b.PaleX, b.PaleW = clip(w.Opens.P10, w.Closes.P90)
-	b.FullX, b.FullW = clip(w.Opens.P50, w.Closes.P50)
-	if at := int(w.Likely - first); at >= 0 && at < days {
-		b.Mark = at
-	}
-	if every > 0 {
-		for d := every; d < days; d += every {
-			b.Rules = append(b.Rules, d)
+		row := func(b *climate.Band, v float64, o climate.Origin) Temperature {
+			t := Temperature{On: stamp(on), P10: tenth(b.P10[k]), P50: tenth(b.P50[k]), P90: tenth(b.P90[k]), Foretold: o == climate.Predicted}
+			if o != climate.Missing {
+				t.This = tenth(v)
+			}
+			return t
 		}
+		s.Nights = append(s.Nights, row(&p.Tmin, day.Tmin, day.TminOrigin))
+		s.Day = append(s.Day, row(&p.Tmax, day.Tmax, day.TmaxOrigin))
 	}
-	b.Words = fmt.Sprintf("%s: opens as likely as not by %s, closes by %s; in 8 of 10 cases it opens between %s and %s and closes between %s and %s.",
-		name, wording.Day(w.Opens.P50), wording.Day(w.Closes.P50), wording.ShortDay(w.Opens.P10), wording.ShortDay(w.Opens.P90), wording.ShortDay(w.Closes.P10), wording.ShortDay(w.Closes.P90))
-	return b
-}
-
-// fortnights are the headings of the days shown.
-func fortnights(on climate.Date) []string {
-	out := make([]string, 0, seasonDays/14)
-	for d := on; d < on+seasonDays; d += 14 {
-		out = append(out, wording.ShortDay(d))
+	s.Warmth, s.Chill = tallyOf(&p.Warmth, "%.0f"), tallyOf(&p.Chill, "%.1f")
+	for i := range climate.NightLevels {
+		s.Frosts = append(s.Frosts, aheadOf(&p.LastFrost[i], true, p.Issue))
 	}
-	return out
+	for i := range climate.NightLevels {
+		s.Frosts = append(s.Frosts, aheadOf(&p.FirstFrost[i], false, p.Issue))
+	}
+	s.cold(p)
+	return s
 }
 
-func soon(w *calendar.Planned, of string, on climate.Date) Soon {
-	plain := workOf(w, on)
-	return Soon{Title: plain.Title, closes: w.Window.Closes.P50, Of: []SoonOf{{Name: of, When: fromTo(w.Window.Opens.P50, w.Window.Closes.P50), Sure: plain.State + ": " + plain.Sure}}}
+// cold lays out the nights ahead: each that is foretold, and then one a week.
+func (s *Season) cold(p *climate.Progress) {
+	for k, n := range p.Nights {
+		s.Ever = s.Ever || n.Chance[0] >= 0.005
+		if !n.Foretold && k%week != 0 && k != len(p.Nights)-1 {
+			continue
+		}
+		row := ColdNight{On: stamp(n.On), At: hundredths(n.Chance[0]), Below: hundredths(n.Chance[1])}
+		if n.Foretold {
+			row.Foretold = tenth(n.Tmin)
+		}
+		s.Cold = append(s.Cold, row)
+	}
 }
 
-func metres(m float64) string { return fmt.Sprintf("%.0f m", m) }
-
-// SeasonLine says how a season goes beside the usual one.
-type SeasonLine struct {
-	Name  string
-	Of    string // the group or species that it is told by; empty: that is the name
-	Says  string
-	Phase string
-	Sure  []string // sentences without their stops; nothing: nothing can be said
-	Bar   *PaceBar
-}
-
-// PaceBar is the picture of it: days behind to the left of the middle, ahead to the right.
-type PaceBar struct {
-	Width, Middle int
-	X, W, Mark    int
-	Words         string
-}
-
-// paceReach is how many days ahead and behind the picture reaches, paceWidth its width
-// in its own units.
-const (
-	paceReach = 28
-	paceWidth = 2 * paceReach * 10
-)
-
-// alike is by how many days a season may differ and still be as usual.
-const alike = 1
-
-func seasonLine(name string, p *phenology.Pace) SeasonLine {
-	out := SeasonLine{Name: name}
-	if p == nil {
-		out.Says = "Nothing can be said of this season yet."
+func tallyOf(t *climate.Tally, form string) Tally {
+	number := func(v float64) string { return minus(fmt.Sprintf(form, v)) }
+	last := len(t.Others.P90) - 1
+	out := Tally{Filled: t.Filled, Less: t.Lead.Less, Others: t.Lead.Others}
+	if last < 0 || t.Others.P90[last] < 0.05 && t.Lead.Sum < 0.05 {
+		out.None = true
 		return out
 	}
-	days := p.Ahead[1]
-	likely := p.Before
-	way := "ahead"
-	switch {
-	case days > alike && p.Before >= surelyOff:
-		out.Says = "About " + wording.Count(days, "day") + " ahead of the middle year"
-	case days < -alike && p.Before <= 1-surelyOff:
-		out.Says, way, likely = "About "+wording.Count(-days, "day")+" behind the middle year", "behind", 1-p.Before
-	default:
-		out.Says = "About as in the middle year, so far"
-		way = ""
-	}
-	out.Phase = wording.Lower(string(p.Phase))
-	out.Sure = append(out.Sure, "8 of 10 cases: "+offBy(p.Ahead[0])+" to "+offBy(p.Ahead[2]))
-	if way != "" {
-		out.Sure = append(out.Sure, "That it is "+way+" at all: "+wording.HowSure(likely))
-		share, than := p.Later, "Earlier"
-		if way == "behind" {
-			share, than = 1-p.Later, "Later"
+	for k := range t.Others.P50 {
+		on := t.First + climate.Date(k)
+		if k%week != 0 && k != last && on != t.At {
+			continue
 		}
-		out.Sure = append(out.Sure, than+" than in about "+wording.Percent(share)+" of other years")
+		row := TallyRow{On: stamp(on), P10: number(t.Others.P10[k]), P50: number(t.Others.P50[k]), P90: number(t.Others.P90[k])}
+		if k < len(t.This) {
+			row.This = number(t.This[k])
+		}
+		out.Rows = append(out.Rows, row)
 	}
-	x := func(days int) int { return (max(-paceReach, min(days, paceReach)) + paceReach) * 10 }
-	out.Bar = &PaceBar{Width: paceWidth, Middle: paceWidth / 2, X: x(p.Ahead[0]), W: max(10, x(p.Ahead[2])-x(p.Ahead[0])), Mark: x(days), Words: strings.Join(append([]string{out.Says}, out.Sure...), "; ") + "."}
+	if !t.At.Valid() {
+		return out
+	}
+	l := &t.Lead
+	off := l.Sum - l.Middle
+	out.At, out.Sum, out.Off, out.More = stamp(t.At), number(l.Sum), number(math.Abs(off)), off > 0
+	if out.Off == number(0) {
+		out.Off = "0"
+	}
+	out.Told, out.Rough = l.Known, l.Rough
+	out.Days, out.Low, out.High, out.Never = offOf(l.Days), offOf(l.Low), offOf(l.High), l.High == climate.NeverReached
 	return out
 }
 
-// surelyOff is how sure it must be that a season is ahead, or behind, to be told so.
-const surelyOff = 0.66
-
-func offBy(days int) string {
-	switch {
-	case days > 0:
-		return wording.Count(days, "day") + " ahead"
-	case days < 0:
-		return wording.Count(-days, "day") + " behind"
+func aheadOf(f *climate.FrostAhead, spring bool, on climate.Date) FrostEnd {
+	out := FrostEnd{Level: minus(fmt.Sprintf("%g", f.Level)), Spring: spring, Comes: f.P50.Valid()}
+	if !out.Comes {
+		return out
 	}
-	return "as usual"
+	out.P10, out.P50, out.P90 = stampFrom(f.P10, on), stampFrom(f.P50, on), stampFrom(f.P90, on)
+	out.Past = f.P10 == f.P90 && f.P90 <= on && f.Chance == 1
+	out.Over = !out.Past && f.P90 < on
+	if f.Chance < 0.95 {
+		out.Chance = wording.HowSure(f.Chance)
+	}
+	return out
 }
+
+// stampFrom names the year too where it is another than that of a day.
+func stampFrom(d, from climate.Date) Stamp {
+	s := stamp(d)
+	if d.Valid() && d.Year() != from.Year() {
+		s.Words += fmt.Sprintf(" %d", d.Year())
+	}
+	return s
+}
+
+// yearOf names a season.
+func yearOf(p *climate.Progress) string {
+	if p.First.Year() == p.Last.Year() {
+		return fmt.Sprint(p.Season)
+	}
+	return fmt.Sprintf("%d/%02d", p.Season, p.Last.Year()%100)
+}
+
+func stamp(d climate.Date) Stamp {
+	if !d.Valid() {
+		return Stamp{}
+	}
+	return Stamp{d.String(), wording.ShortDay(d)}
+}
+
+// tenth writes a temperature.
+func tenth(v float64) string { return minus(fmt.Sprintf("%.1f", v)) }
+
+// minus writes the sign of a negative number as people do, and none of nought.
+func minus(s string) string {
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "\u2212", 1)
+}
+
+func hundredths(p float64) int { return int(math.Round(100 * p)) }
+
+func offOf(days int) Off { return Off{N: max(days, -days), Ahead: days > 0} }
+
+// HasFrost reports whether any of the frosts ahead comes in any year.
+func (s *Season) HasFrost() bool {
+	return slices.ContainsFunc(s.Frosts, func(f FrostEnd) bool { return f.Comes })
+}
+
+// What the parts of the template take.
+type (
+	chart struct {
+		Kind, Title string
+		Height      int
+	}
+	rows struct {
+		Name, Title string
+		Rows        []Temperature
+	}
+	summed struct {
+		Name, Title, Unit string
+		Tally             Tally
+	}
+)
+
+// seasonParts name what the parts of the season's template take.
+var seasonParts = template.FuncMap{
+	"chart":  func(kind string, height int, title string) chart { return chart{kind, title, height} },
+	"table":  func(name, title string, r []Temperature) rows { return rows{name, title, r} },
+	"summed": func(name, title, unit string, t Tally) summed { return summed{name, title, unit, t} },
+}
+
+// Season writes the page of a place's season.
+func (p *Pages) Season(w io.Writer, s *Season) error { return p.write(w, "season.html", s) }
