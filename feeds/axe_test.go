@@ -44,7 +44,7 @@ func TestPagesAreAccessible(t *testing.T) {
 	pages := []string{
 		"/enter/" + b.key, "/", "/trees/ridge-maple/log", "/account", "/account/leave", "/nudges", "/sign-in", strings.TrimPrefix(links.Region, "http://trees.example"), "/nowhere",
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
-		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings",
+		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings", "/print/month", "/print/cards",
 	}
 	ctx, done := context.WithTimeout(tab, 4*time.Minute)
 	defer done()

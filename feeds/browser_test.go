@@ -45,6 +45,8 @@ func TestPagesInABrowser(t *testing.T) {
 			{"agenda", "http://trees.example/agenda"},
 			{"more", "http://trees.example/agenda?more=2027-04-17"},
 			{"shows", "http://trees.example/shows"},
+			{"month", "http://trees.example/print/month"},
+			{"cards", "http://trees.example/print/cards"},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

@@ -30,8 +30,9 @@ type plot struct {
 	zone    *time.Location
 	plan    *calendar.Plan
 	seasons seasons
-	nights  *climate.Record // a provider's weather forecast, or nil
-	known   climate.Date    // last day of measured weather, or NoDate
+	outlook *climate.Outlook // of the open place; nil: not known
+	nights  *climate.Record  // a provider's weather forecast, or nil
+	known   climate.Date     // last day of measured weather, or NoDate
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -150,7 +151,7 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: known(&p.Weather, on),
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, outlook: planted.outlook, nights: p.Weather.Forecast, known: known(&p.Weather, on),
 		})
 	}
 	g.fit(&w, trees)

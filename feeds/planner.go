@@ -18,7 +18,8 @@ type planner struct {
 type planting struct {
 	*calendar.Plan
 	seasons seasons
-	stands  []alike // empty: no years can be drawn
+	stands  []alike          // empty: no years can be drawn
+	outlook *climate.Outlook // nil: not known
 }
 
 // seasons are the forecasts of the season at hand, by a tree's id.
@@ -73,7 +74,7 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	var plans []*calendar.Plan
-	out := &planting{seasons: make(seasons, len(trees))}
+	out := &planting{seasons: make(seasons, len(trees)), outlook: outlook}
 	for i := range stands {
 		stand := &stands[i]
 		plan, planner, err := planStand(lore, stand, shows, out.seasons)

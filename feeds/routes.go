@@ -86,6 +86,7 @@ func (s *Server) routes() *echo.Echo {
 	s.wishRoutes(e, person)
 	s.readingRoutes(e, person)
 	s.startRoutes(e, person)
+	s.printRoutes(e, person)
 	return e
 }
 

@@ -20,17 +20,19 @@ var templates embed.FS
 //go:embed static/style.css
 var style []byte
 
+//go:embed static/print.css
+var sheets []byte
+
 // Pages renders every page.
 type Pages struct {
-	set   *template.Template
-	style string
+	set           *template.Template
+	style, sheets string // paths
 }
 
 // New reads the embedded templates.
 func New() (*Pages, error) {
-	h := sha256.Sum256(style)
-	p := &Pages{style: "/static/" + hex.EncodeToString(h[:6]) + ".css"}
-	set, err := template.New("").Funcs(template.FuncMap{"style": func() string { return p.style }, "named": named}).ParseFS(templates, "templates/*.html")
+	p := &Pages{style: staticPath(style, ".css"), sheets: staticPath(sheets, ".css")}
+	set, err := template.New("").Funcs(template.FuncMap{"style": func() string { return p.style }, "sheets": func() string { return p.sheets }, "named": named}).ParseFS(templates, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("pages: %w", err)
 	}
@@ -38,8 +40,17 @@ func New() (*Pages, error) {
 	return p, nil
 }
 
+// staticPath returns the path of a static file, which changes with it.
+func staticPath(content []byte, ending string) string {
+	h := sha256.Sum256(content)
+	return "/static/" + hex.EncodeToString(h[:6]) + ending
+}
+
 // Style returns the style sheet and its path, which changes with it.
 func (p *Pages) Style() (path string, css []byte) { return p.style, style }
+
+// Sheets returns the style sheet of pages that are made to be printed, and its path.
+func (p *Pages) Sheets() (path string, css []byte) { return p.sheets, sheets }
 
 // Home writes the page of a grower.
 func (p *Pages) Home(w io.Writer, h *Home) error { return p.write(w, "home.html", h) }
