@@ -2,11 +2,14 @@ package feeds
 
 import (
 	"bytes"
+	"compress/gzip"
 	"errors"
 	"log/slog"
 	"net/http"
 	"regexp"
 	"strings"
+	"sync"
+	"time"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
@@ -113,9 +116,16 @@ func noStore(next echo.HandlerFunc) echo.HandlerFunc {
 
 // serveAlways serves what never changes under its path.
 func serveAlways(kind string, content []byte) echo.HandlerFunc {
+	made := sync.OnceValues(func() (*body, error) {
+		return newBody(kind, "public, max-age=31536000, immutable", content, time.Time{})
+	})
 	return func(c echo.Context) error {
-		c.Response().Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-		return c.Blob(http.StatusOK, kind, content)
+		b, err := made()
+		if err != nil {
+			return err
+		}
+		b.ServeHTTP(c.Response(), c.Request())
+		return nil
 	}
 }
 
@@ -168,7 +178,17 @@ func (s *Server) page(c echo.Context, status int, render func(*bytes.Buffer) err
 	if err := render(&b); err != nil {
 		return err
 	}
-	return c.HTMLBlob(status, b.Bytes())
+	out, h := b.Bytes(), c.Response().Header()
+	h.Add("Vary", "Accept-Encoding")
+	if mayPack(c.Request(), status) && takesGzip(c.Request().Header.Values("Accept-Encoding")) {
+		packed, err := pack(out, gzip.DefaultCompression)
+		if err != nil {
+			return err
+		}
+		h.Set("Content-Encoding", "gzip")
+		out = packed
+	}
+	return c.HTMLBlob(status, out)
 }
 
 // logWriter passes what echo itself logs on.
