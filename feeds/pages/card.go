@@ -160,11 +160,11 @@ func cardWork(w *calendar.Planned, chosen *calendar.Chosen, on climate.Date) Car
 	case chosen != nil:
 		out.When, out.Sure = wording.Day(chosen.Day)+" (chosen)", brief(chosen.Chance)
 	case w.Due.Valid():
-		out.When, out.Sure = "due "+wording.Day(max(w.Due, on)), brief(openChance(w, max(w.Due, on)))
+		out.When, out.Sure = "due "+wording.Day(max(w.Due, on)), brief(wording.Open(w, max(w.Due, on)))
 	default:
 		out.When = wording.ShortDay(win.Opens.P50) + " to " + wording.Day(win.Closes.P50)
 		if out.Sure = "best " + wording.ShortDay(win.Likely) + ", " + brief(win.Certainty); win.Likely < on {
-			out.Sure = "open today: " + brief(openChance(w, on))
+			out.Sure = "open today: " + brief(wording.Open(w, on))
 		}
 	}
 	return out

@@ -253,12 +253,12 @@ func (b *monthBuilder) work(t *calendar.TreePlan, w *calendar.Planned) {
 	case w.Rule != nil && w.Rule.Every > 0:
 		shown = false
 		for due := w.Due; due <= min(closes, b.last); due += climate.Date(w.Rule.Every) {
-			b.add(max(due, b.on), "due", title, name, openChance(w, due), openChance(w, due))
+			b.add(max(due, b.on), "due", title, name, wording.Open(w, due), wording.Open(w, due))
 			shown = shown || b.within(due)
 		}
 	case w.Due.Valid():
 		shown = b.within(w.Due)
-		b.add(w.Due, "due", title, name, openChance(w, w.Due), openChance(w, w.Due))
+		b.add(w.Due, "due", title, name, wording.Open(w, w.Due), wording.Open(w, w.Due))
 	default:
 		b.window(name, title, w, opens, closes)
 	}
@@ -285,7 +285,7 @@ func (b *monthBuilder) chosenOf(name, title string, opens, closes climate.Date, 
 func (b *monthBuilder) window(name, title string, w *calendar.Planned, opens, closes climate.Date) {
 	likely := min(max(w.Window.Likely, opens), closes)
 	if opens < b.First && closes > b.last && !b.within(likely) {
-		low := min(openChance(w, b.First), openChance(w, b.last))
+		low := min(wording.Open(w, b.First), wording.Open(w, b.last))
 		b.all = addItem(b.all, title, "best "+wording.ShortDay(likely)+", "+brief(w.Window.Certainty)+"; this month "+brief(low)+" or more", name)
 		return
 	}
@@ -302,14 +302,6 @@ func (b *monthBuilder) window(name, title string, w *calendar.Planned, opens, cl
 
 // aside is within how many days of its 50 % day a day falls in 8 of 10 cases.
 func aside(s climate.Spread) float64 { return float64(max(s.P90-s.P50, s.P50-s.P10)) }
-
-// openChance is about how likely the window of a work is open on a day.
-func openChance(w *calendar.Planned, d climate.Date) float64 {
-	if len(w.Open.Chance) > 0 {
-		return w.Open.On(d)
-	}
-	return openOn(&w.Window, d)
-}
 
 // freeFrom returns the day from which nothing stands against a work, and false where that is not known.
 func freeFrom(bs []calendar.Block) (climate.Date, bool) {
