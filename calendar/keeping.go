@@ -143,6 +143,8 @@ type Store interface {
 
 	// Preferences returns the defaults for a grower who has set none.
 	Preferences(ctx context.Context, grower string) (Preferences, error)
+	// PutPreferences lets deliveries that were postponed before their first attempt be tried
+	// at once, since the hours for which they waited may be others now.
 	PutPreferences(ctx context.Context, grower string, p Preferences) error
 
 	Webhooks(ctx context.Context, grower string) ([]Webhook, error) // the oldest first

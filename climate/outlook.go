@@ -65,5 +65,20 @@ func (o *Outlook) Last() Date {
 	return o.First + Date(len(o.Members[0].Tmin)) - 1
 }
 
+// FrostOn returns the share of members, 0 to 1, whose minimum on a day is at or below a level, C; 0
+// on days that they do not cover.
+func (o *Outlook) FrostOn(d Date, level float64) float64 {
+	if len(o.Members) == 0 || d < o.First || d > o.Last() {
+		return 0
+	}
+	n := 0
+	for i := range o.Members {
+		if o.Members[i].Tmin[d-o.First] <= level {
+			n++
+		}
+	}
+	return float64(n) / float64(len(o.Members))
+}
+
 // MemberOf returns the member that draw i belongs to.
 func (o *Outlook) MemberOf(draw int) *Member { return &o.Members[draw%len(o.Members)] }

@@ -276,3 +276,22 @@ func BenchmarkOutlookFromFrostDates(b *testing.B) {
 		}
 	}
 }
+
+func TestFrostOn(t *testing.T) {
+	o := &Outlook{First: 100, Members: []Member{{Tmin: []float64{0, -2}}, {Tmin: []float64{3, -1}}, {Tmin: []float64{0.1, 5}}, {Tmin: []float64{4, 4}}}}
+	for i := range o.Members {
+		o.Members[i].Tmax = o.Members[i].Tmin
+	}
+	for _, c := range []struct {
+		on    Date
+		level float64
+		want  float64
+	}{{100, 0, 0.25}, {101, 0, 0.5}, {101, -2, 0.25}, {99, 0, 0}, {102, 0, 0}} {
+		if got := o.FrostOn(c.on, c.level); got != c.want {
+			t.Errorf("day %d at %v C: %v, want %v", c.on, c.level, got, c.want)
+		}
+	}
+	if got := (&Outlook{}).FrostOn(100, 0); got != 0 {
+		t.Errorf("without members: %v", got)
+	}
+}

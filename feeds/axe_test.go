@@ -53,7 +53,7 @@ func TestPagesAreAccessible(t *testing.T) {
 		"/r/quernthal", "/r/quernthal/upper-alp", "/r/quernthal/print", "/r/quernthal/embed",
 		"/clubs/ridge/regions", "/clubs/ridge/regions/new", "/clubs/ridge/regions/valley", "/clubs/ridge/regions/valley/bands/floor", "/clubs/ridge/regions/valley/bands/new",
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
-		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings", "/trees", "/trees?find=larch", "/years", "/calendars", "/places", "/messages", place + "/season", place + "/season?from=13",
+		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings", "/trees", "/trees?find=larch", "/years", "/calendars", "/places", "/messages", place + "/season", place + "/season?from=13", "/print/month", "/print/cards",
 		"/lore", "/lore?q=maple", "/lore?group=deciduous", "/lore/rules/repot-deciduous", "/lore/species/acer-campestre", ownDesk, ownDesk + "/rules/repot-deciduous/edit", ownDesk + "/rules/repot-deciduous/text", ownDesk + "/species/acer-campestre/edit", ownDesk + "/add?what=rule",
 		"/clubs", "/clubs/ridge", "/clubs/ridge/members", "/clubs/ridge/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
 	}

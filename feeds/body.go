@@ -27,8 +27,17 @@ type body struct {
 }
 
 func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error) {
+	packed, err := pack(plain, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	h := sha256.Sum256(plain)
+	return keptBody(kind, cache, calendar.Body{Tag: hex.EncodeToString(h[:12]), Modified: modified, Plain: plain, Packed: packed}), nil
+}
+
+func pack(plain []byte, level int) ([]byte, error) {
 	var z bytes.Buffer
-	w, err := gzip.NewWriterLevel(&z, gzip.BestCompression)
+	w, err := gzip.NewWriterLevel(&z, level)
 	if err != nil {
 		return nil, fmt.Errorf("compress: %w", err)
 	}
@@ -38,8 +47,7 @@ func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error
 	if err := w.Close(); err != nil {
 		return nil, fmt.Errorf("compress: %w", err)
 	}
-	h := sha256.Sum256(plain)
-	return keptBody(kind, cache, calendar.Body{Tag: hex.EncodeToString(h[:12]), Modified: modified, Plain: plain, Packed: z.Bytes()}), nil
+	return z.Bytes(), nil
 }
 
 // keptBody is a body as it was made before.

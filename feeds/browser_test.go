@@ -53,6 +53,8 @@ func TestPagesInABrowser(t *testing.T) {
 			{"calendars", "http://trees.example/calendars"},
 			{"places", "http://trees.example/places"},
 			{"messages", "http://trees.example/messages"},
+			{"month", "http://trees.example/print/month"},
+			{"cards", "http://trees.example/print/cards"},
 		} {
 			err := chromedp.Do(ctx, chromedp.EmulateViewport(screen.width, screen.height), chromedp.Navigate(here(page.link)))
 			if err != nil {

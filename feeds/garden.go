@@ -42,6 +42,7 @@ type plot struct {
 	known   climate.Date    // last day of measured weather, or NoDate
 	frost   []float64       // chance of frost, 0 to 1, in the nights to the coming days
 	sofar   sofar
+	outlook *climate.Outlook // of the open place; nil: not known
 }
 
 // fresh reports whether the plans are of today, where each place is, and of what
@@ -200,7 +201,7 @@ func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), frost: planted.frost,
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), frost: planted.frost, outlook: planted.outlook,
 			sofar: soFar(known.lore, p, here, on),
 		})
 	}

@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"bytes"
-	"compress/gzip"
 	"html/template"
 	"net/http"
 	"sync"
@@ -49,31 +48,7 @@ func (s *Server) home(c echo.Context) error {
 	if h.Body, err = all.fortnight(s.pages); err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := s.pages.Home(&b, h); err != nil {
-		return err
-	}
-	return packed(c, b.Bytes())
-}
-
-// packed answers with a page, compressed for whoever takes that. It is only for pages
-// that repeat nothing of what was asked for: from the length of one that does, its
-// token could be guessed.
-func packed(c echo.Context, page []byte) error {
-	c.Response().Header().Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
-	if !takesGzip(c.Request().Header.Values(echo.HeaderAcceptEncoding)) {
-		return c.HTMLBlob(http.StatusOK, page)
-	}
-	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
-	if _, err := w.Write(page); err != nil {
-		return err
-	}
-	if err := w.Close(); err != nil {
-		return err
-	}
-	c.Response().Header().Set(echo.HeaderContentEncoding, "gzip")
-	return c.HTMLBlob(http.StatusOK, z.Bytes())
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Home(b, h) })
 }
 
 // lobby is the front page for those who are not signed in.

@@ -20,7 +20,8 @@ type planting struct {
 	seasons seasons
 	stands  []alike // empty: no years can be drawn
 	tells   []phenology.Told
-	frost   []float64 // chance of frost, 0 to 1, in the nights to the coming days
+	frost   []float64        // chance of frost, 0 to 1, in the nights to the coming days
+	outlook *climate.Outlook // nil: not known
 }
 
 // seasons are the forecasts of the season at hand, by a tree's id.
@@ -63,7 +64,7 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	var plans []*calendar.Plan
-	out := &planting{seasons: make(seasons, len(trees)), frost: frostAhead(outlook)}
+	out := &planting{seasons: make(seasons, len(trees)), frost: frostAhead(outlook), outlook: outlook}
 	for i := range stands {
 		stand := &stands[i]
 		stand.Pool = p.Pool

@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"bytes"
+	"compress/gzip"
 	"errors"
 	"log/slog"
 	"net/http"
@@ -91,6 +92,7 @@ func (s *Server) routes() *echo.Echo {
 	s.clubRoutes(e, person)
 	s.regionFormRoutes(e, person)
 	s.seasonRoutes(e, person)
+	s.printRoutes(e, person)
 	return e
 }
 
@@ -178,7 +180,17 @@ func (s *Server) page(c echo.Context, status int, render func(*bytes.Buffer) err
 	if err := render(&b); err != nil {
 		return err
 	}
-	return c.HTMLBlob(status, b.Bytes())
+	out, h := b.Bytes(), c.Response().Header()
+	h.Add("Vary", "Accept-Encoding")
+	if mayPack(c.Request(), status) && takesGzip(c.Request().Header.Values("Accept-Encoding")) {
+		packed, err := pack(out, gzip.DefaultCompression)
+		if err != nil {
+			return err
+		}
+		h.Set("Content-Encoding", "gzip")
+		out = packed
+	}
+	return c.HTMLBlob(status, out)
 }
 
 // logWriter passes what echo itself logs on.

@@ -3,10 +3,10 @@ package feeds
 import (
 	"bytes"
 	"fmt"
+	"net/http"
 	"net/url"
 	"strconv"
 	"sync"
-	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -70,17 +70,7 @@ func (s *Server) seasonPage(c echo.Context, g calendar.Grower) error {
 	if err := s.addSeasonTrees(c, page, at, progress); err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := s.pages.Season(&b, page); err != nil {
-		return err
-	}
-	// It holds no secret and nothing that came with the request, so it may be compressed.
-	answer, err := newBody(echo.MIMETextHTMLCharsetUTF8, "no-store", b.Bytes(), time.Time{})
-	if err != nil {
-		return err
-	}
-	answer.ServeHTTP(c.Response(), c.Request())
-	return nil
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Season(b, page) })
 }
 
 // addSeasonTrees adds the trees that the page shows, from the one that the query names by number.
@@ -112,16 +102,6 @@ func (s *Server) addSeasonTrees(c echo.Context, page *pages.Season, at *plot, pr
 	for i := from; i < to; i++ {
 		t := &trees[i]
 		page.Trees = append(page.Trees, pages.SeasonTreeOf(t, progress, at.seasons[t.Tree.ID], before[t.Tree.ID]))
-	}
-	return nil
-}
-
-// plotAt returns a place by its id, nil where there is none.
-func (g *garden) plotAt(place string) *plot {
-	for i := range g.plots {
-		if g.plots[i].place == place {
-			return &g.plots[i]
-		}
 	}
 	return nil
 }

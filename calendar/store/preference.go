@@ -34,7 +34,12 @@ func (s *Store) PutPreferences(ctx context.Context, grower string, p calendar.Pr
 		if err != nil {
 			return err
 		}
-		_, err = t.exec("insert into preferences (grower, value) values ($1, $2) on conflict (grower) do update set value = excluded.value", grower, value)
+		if _, err = t.exec("insert into preferences (grower, value) values ($1, $2) on conflict (grower) do update set value = excluded.value", grower, value); err != nil {
+			return err
+		}
+		// What waits for the end of hours that are quiet no more may be tried at once; the sender puts off anew
+		// what must wait. An attempt counts from its claim on, so that one of none is not under way.
+		_, err = t.exec("update deliveries set retry = null where grower = $1 and attempts = 0 and retry is not null and sent is null and not given_up", grower)
 		return err
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http/httptest"
+	"strings"
 	"testing"
 	"time"
 
@@ -42,6 +43,9 @@ func FuzzOpenMeteo(f *testing.F) {
 	archive(t, nil)(w, httptest.NewRequest("GET", "/v1/archive?start_date=2026-03-01&end_date=2026-03-03", nil))
 	f.Add(w.Body.Bytes())
 	f.Add([]byte(`{"latitude":47,"longitude":8,"utc_offset_seconds":0,"timezone":"GMT","hourly_units":{"time":"iso8601","temperature_2m":"°C","precipitation":"mm"},"hourly":{"time":["2026-03-01T00:00"],"temperature_2m":[null],"precipitation":[0.1]}}`))
+	gaps := `{"latitude":47,"longitude":8,"utc_offset_seconds":0,"timezone":"GMT","hourly_units":{"time":"iso8601","temperature_2m":"°C","precipitation":"mm"},"hourly":{"time":["2026-03-01T00:00",null,"2026-03-01T05:00","2026-03-02T01:00"],"temperature_2m":[1,null,2.5,null],"precipitation":[0.1,null,null,0]}}`
+	f.Add([]byte(gaps))
+	f.Add([]byte(strings.Replace(gaps, "T05:00", "T00:00", 1)))
 	f.Add([]byte(`{"error":true,"reason":"no"}`))
 	f.Fuzz(func(t *testing.T, body []byte) {
 		from := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)

@@ -123,14 +123,15 @@ type openMeteoJSON struct {
 		Prcp string `json:"precipitation"`
 	} `json:"hourly_units"`
 	Hourly struct {
-		Time []string   `json:"time"`
+		Time []*string  `json:"time"`
 		Temp []*float64 `json:"temperature_2m"`
 		Prcp []*float64 `json:"precipitation"`
 	} `json:"hourly"`
 }
 
 // readOpenMeteo reads the hours from from to to. Temperatures are those of the
-// full hour, precipitation is the sum of the hour before it.
+// full hour, precipitation is the sum of the hour before it. Hours that are left out, or null, are
+// gaps: days with one are not taken, and the others are.
 func readOpenMeteo(body []byte, site climate.Site, from, to time.Time) ([]step, *float64, error) {
 	var v openMeteoJSON
 	if err := strict(body, &v); err != nil {
@@ -152,28 +153,40 @@ func readOpenMeteo(body []byte, site climate.Site, from, to time.Time) ([]step, 
 	case len(h.Time) == 0:
 		return nil, nil, fmt.Errorf("hourly.time: empty: want hours from %s on", from.Format(time.DateOnly))
 	}
-	steps := make([]step, len(v.Hourly.Time))
+	steps := make([]step, 0, len(v.Hourly.Time))
 	for i, text := range v.Hourly.Time {
-		at, err := time.Parse("2006-01-02T15:04", text)
-		switch {
-		case err != nil || at.Before(from) || at.After(to):
-			return nil, nil, fmt.Errorf("hourly.time[%d]: %.40q: want an hour from %s to %s", i, text, from.Format(time.RFC3339), to.Format(time.RFC3339))
-		case i > 0 && !at.Equal(steps[i-1].end()):
-			return nil, nil, fmt.Errorf("hourly.time[%d]: %.40q: want the hour after %s", i, text, steps[i-1].at.Format(time.RFC3339))
-		}
 		temp, rain := orNaN(v.Hourly.Temp[i]), orNaN(v.Hourly.Prcp[i])
 		if err := plausible(temp, rain); err != nil {
-			return nil, nil, fmt.Errorf("hourly[%d], %.40s: %w", i, text, err)
+			return nil, nil, fmt.Errorf("hourly[%d], %.40s: %w", i, orNull(text), err)
 		}
-		steps[i] = step{at: at, length: time.Hour, temp: temp, lo: math.NaN(), hi: math.NaN(), prcp: math.NaN()}
-		if i > 0 {
-			steps[i-1].prcp = rain
+		if text == nil {
+			continue
 		}
+		at, err := time.Parse("2006-01-02T15:04", *text)
+		if err != nil || at.Before(from) || at.After(to) || at.Minute() != 0 {
+			return nil, nil, fmt.Errorf("hourly.time[%d]: %.40q: want a full hour from %s to %s", i, *text, from.Format(time.RFC3339), to.Format(time.RFC3339))
+		}
+		if n := len(steps); n > 0 {
+			if at.Before(steps[n-1].end()) {
+				return nil, nil, fmt.Errorf("hourly.time[%d]: %.40q: want an hour after %s", i, *text, steps[n-1].at.Format(time.RFC3339))
+			}
+			if at.Equal(steps[n-1].end()) {
+				steps[n-1].prcp = rain
+			}
+		}
+		steps = append(steps, step{at: at, length: time.Hour, temp: temp, lo: math.NaN(), hi: math.NaN(), prcp: math.NaN()})
 	}
 	if e := v.Elevation; e != nil && !(*e >= -500 && *e <= 9000) {
 		return nil, nil, fmt.Errorf("elevation: %v: want -500 to 9000 m", *e)
 	}
 	return steps, v.Elevation, nil
+}
+
+func orNull(text *string) string {
+	if text == nil {
+		return "null"
+	}
+	return *text
 }
 
 // plausible reports a value out of range; NaN is none. No hour or day has had more

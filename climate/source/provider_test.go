@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -93,6 +94,74 @@ func TestOpenMeteo(t *testing.T) {
 	}
 }
 
+// TestOpenMeteoWithGaps leaves hours out of an answer, each in its own way: the days with them are
+// missing, or without precipitation, and all others are as they were.
+func TestOpenMeteoWithGaps(t *testing.T) {
+	today := climate.DateOf(noon)
+	days := func(change func(map[string]any)) map[climate.Date]climate.Reading {
+		t.Helper()
+		web, url := serving(t, archive(t, change))
+		got, err := (&OpenMeteo{Web: web, Archive: url}).Fetch(context.Background(), climate.Ask{Site: bench, First: today - 30, Last: today - 20, Now: noon})
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[climate.Date]climate.Reading{}
+		for _, r := range got.Series[0].Readings {
+			out[r.On] = r
+		}
+		return out
+	}
+	const at = 24*4 + 12 // an hour in the middle of a day
+	whole := days(nil)
+	hours := func(m map[string]any) map[string]any { return m["hourly"].(map[string]any) }
+	without := func(from, to int) func(map[string]any) {
+		return func(m map[string]any) {
+			h := hours(m)
+			h["time"] = slices.Delete(slices.Clone(h["time"].([]string)), from, to)
+			for _, list := range []string{"temperature_2m", "precipitation"} {
+				h[list] = slices.Delete(slices.Clone(h[list].([]any)), from, to)
+			}
+		}
+	}
+	for name, c := range map[string]struct {
+		change  func(map[string]any)
+		missing int
+		dry     int // days without precipitation
+	}{
+		"a temperature is null":     {set("temperature_2m", at, nil), 1, 0},
+		"all values of an hour are": {func(m map[string]any) { set("temperature_2m", at, nil)(m); set("precipitation", at, nil)(m) }, 1, 0},
+		"a precipitation is null":   {set("precipitation", at, nil), 0, 1},
+		"an hour is left out":       {without(at, at+1), 1, 0},
+		"its time is null": {func(m map[string]any) {
+			var times []any
+			for _, v := range hours(m)["time"].([]string) {
+				times = append(times, v)
+			}
+			times[at] = nil
+			hours(m)["time"] = times
+		}, 1, 0},
+		"two days are left out":   {without(at, at+24), 2, 0},
+		"the last hour of a day":  {without(24*4+22, 24*4+23), 1, 0},
+		"the first hour of a day": {without(24*4+23, 24*4+24), 1, 1}, // and the rain before it
+	} {
+		got, dry := days(c.change), 0
+		for d, r := range got {
+			w := whole[d]
+			if math.IsNaN(r.Prcp) {
+				dry++
+				r.Prcp, w.Prcp = 0, 0
+			}
+			// The day before a gap at midnight lacks the temperature of its end.
+			if r.Tmin != w.Tmin && c.dry == 0 || r.Tmax != w.Tmax || r.Prcp != w.Prcp {
+				t.Errorf("%s: %v is %+v, was %+v", name, d, r, whole[d])
+			}
+		}
+		if len(whole)-len(got) != c.missing || dry != c.dry {
+			t.Errorf("%s: %d of %d days, %d of them without precipitation; want %d missing and %d", name, len(got), len(whole), dry, c.missing, c.dry)
+		}
+	}
+}
+
 // set changes one hour of one of the lists.
 func set(list string, i int, v any) func(map[string]any) {
 	return func(m map[string]any) {
@@ -122,10 +191,14 @@ func TestOpenMeteoThatLies(t *testing.T) {
 		"elevation: 90000":                     func(m map[string]any) { m["elevation"] = 90000 },
 		"hourly[3], 2026-02-":                  set("temperature_2m", 3, 70.5),
 		"precipitation -1":                     set("precipitation", 3, -1),
-		"want the hour after":                  set("time", 3, "2026-02-19T01:00"),
-		`hourly.time[3]: "soon": want an hour`: set("time", 3, "soon"),
-		`hourly.time[0]: "1999-01-01T00:00"`:   set("time", 0, "1999-01-01T00:00"),
-		"want as many of each":                 func(m map[string]any) { m["hourly"].(map[string]any)["temperature_2m"] = []any{1, 2, 3} },
+		"want an hour after":                   set("time", 3, "2026-02-19T01:00"),
+		`T01:30": want a full hour`: func(m map[string]any) {
+			l := m["hourly"].(map[string]any)["time"].([]string)
+			l[1] = strings.Replace(l[1], ":00", ":30", 1)
+		},
+		`hourly.time[3]: "soon": want a full`: set("time", 3, "soon"),
+		`hourly.time[0]: "1999-01-01T00:00"`:  set("time", 0, "1999-01-01T00:00"),
+		"want as many of each":                func(m map[string]any) { m["hourly"].(map[string]any)["temperature_2m"] = []any{1, 2, 3} },
 		"hourly.time: empty": func(m map[string]any) {
 			m["hourly"] = map[string]any{"time": []any{}, "temperature_2m": []any{}, "precipitation": []any{}}
 		},

@@ -32,6 +32,11 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 		b.add("Needs", needs(r))
 		b.add("Not", r.Not)
 	}
+	if s.plan != nil {
+		for _, sum := range s.plan.SumsFor(w) {
+			b.add("Reckoned", sum)
+		}
+	}
 	for _, block := range w.Blocked {
 		b.add("Wait until "+wording.Day(block.Until), block.Reason)
 	}

@@ -61,6 +61,8 @@ type subject struct {
 	tree  string // id; empty for a group
 	group string
 	page  string
+
+	plan *calendar.TreePlan // nil for a group
 }
 
 // Entries makes the events of a plan, in the order of their days. Owner is the
@@ -86,7 +88,7 @@ func each(owner string, p *calendar.Plan, page string, of maker) []Entry {
 	chosen := choicesOf(p.Agenda)
 	for i := range p.Trees {
 		t := &p.Trees[i]
-		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: TreePage(page, t.Tree.ID)}
+		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: TreePage(page, t.Tree.ID), plan: t}
 		species := t.Tree.Species
 		if t.Species != nil {
 			species, s.group = t.Species.Name, string(t.Species.Group)

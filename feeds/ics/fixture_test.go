@@ -28,7 +28,7 @@ func fixture() *calendar.Plan {
 		Site:  climate.Site{Name: "north bench", Lat: 50.1, Lon: 8.7, Zone: "Europe/Berlin"},
 		Basis: climate.Basis{Source: "a station", Years: 12, Generated: 18, Measured: 365},
 		Trees: []calendar.TreePlan{{
-			Tree:    &calendar.Tree{ID: "ridge-maple", Name: "ridge maple", Species: "field maple"},
+			Tree:    &calendar.Tree{ID: "ridge-maple", Name: "ridge maple", Species: "field maple", Container: calendar.Container{Litres: 12}},
 			Species: maple,
 			State:   calendar.State{Stage: calendar.StageBuilding},
 			Next:    "Repot at bud swell.",

@@ -180,8 +180,12 @@ func (l *letter) work(today climate.Date, w shared) item {
 	case win.Likely >= today:
 		note("Best about %s: open that day %s.", wording.WeekDay(win.Likely), wording.HowSure(win.Certainty))
 	}
-	if win.Opens.P50 <= today && win.Likely < today {
-		note("Still open today: %s.", wording.HowSure(wording.OpenOn(win.Opens, win.Closes, today)))
+	switch open := wording.HowSure(wording.Open(w.work, today)); {
+	case win.Opens.P50 > today:
+	case win.Likely < today:
+		note("Still open today: %s.", open)
+	case win.Likely > today:
+		note("Open today: %s.", open)
 	}
 	note("Opens %s; closes %s.", when(win.Opens), when(win.Closes))
 	if w.work.Why != "" {

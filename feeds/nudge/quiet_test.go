@@ -142,3 +142,32 @@ func TestQuietHoursHold(t *testing.T) {
 	now = time.Date(2026, 4, 13, 22, 0, 0, 0, time.UTC)
 	send(t, sender, 1) // the urgent one
 }
+
+// What waits for the end of quiet hours goes when they are changed to end sooner, and waits longer where
+// they are changed to end later.
+func TestQuietHoursChange(t *testing.T) {
+	srv := newServer(t, NoTLS)
+	s, _ := places2(t)
+	quiet := func(from, to int) {
+		t.Helper()
+		awake(t, s, func(p *calendar.Preferences) { p.QuietFrom, p.QuietTo = from*60, to*60 })
+	}
+	quiet(21, 7)
+	decide(t, s, nudge(0))
+	now := time.Date(2026, 4, 12, 20, 0, 0, 0, time.UTC) // 22:00 in Zurich
+	sender := newSender(t, s, srv.smtp(NoTLS), &now)
+	waits := func(until time.Time) {
+		t.Helper()
+		send(t, sender, 0)
+		if d := kept(t, s)[0].Deliveries[0]; d.Attempts != 0 || !d.Retry.Equal(until) {
+			t.Errorf("held as %+v, want until %v", d, until)
+		}
+	}
+	waits(time.Date(2026, 4, 13, 5, 0, 0, 0, time.UTC))
+	quiet(21, 9)
+	waits(time.Date(2026, 4, 13, 7, 0, 0, 0, time.UTC))
+	quiet(21, 23)
+	waits(time.Date(2026, 4, 12, 21, 0, 0, 0, time.UTC))
+	quiet(23, 7)
+	send(t, sender, 1)
+}

@@ -156,7 +156,7 @@ func (m *Morning) follow(trees []*calendar.TreePlan) (works []shared, opened []s
 				continue
 			}
 			works = share(works, t, w)
-			if s := m.windowSubject(WindowOpens, t, w); m.isOpen(w) && !m.told[s] {
+			if s := m.windowSubject(WindowOpens, t, w); m.timely(w) && !m.told[s] {
 				opened = append(opened, s)
 			}
 		}

@@ -47,7 +47,7 @@ func (d *Day) weekAhead(told map[string]bool) (draft, bool) {
 // week lists a place's works: open now, due or opening this week, and hard ones
 // within four weeks.
 func (m *Morning) week(n *draft) []part {
-	var open, soon, later []shared
+	var open, perhaps, soon, later []shared
 	on := m.Plan.On
 	for i := range m.Plan.Trees {
 		t := &m.Plan.Trees[i]
@@ -57,8 +57,10 @@ func (m *Morning) week(n *draft) []part {
 			switch {
 			case !comes(w) || w.Window.Closes.P50 < on || w.Rule.Every > 0 && (!w.Due.Valid() || w.Due >= on+weekAheadDays):
 				continue
-			case opens <= on:
+			case opens <= on && m.sure(w):
 				open = share(open, t, w)
+			case opens <= on:
+				perhaps = share(perhaps, t, w)
 			case opens < on+weekAheadDays:
 				soon = share(soon, t, w)
 			case opens < on+farWeeks && w.Work.Hard != calendar.HardOnNothing:
@@ -73,7 +75,7 @@ func (m *Morning) week(n *draft) []part {
 	for _, v := range []struct {
 		heading string
 		works   []shared
-	}{{"Open now", open}, {"Opens this week", soon}, {"Hard work within four weeks", later}} {
+	}{{"Open now", open}, {"Perhaps open", perhaps}, {"Opens this week", soon}, {"Hard work within four weeks", later}} {
 		if len(v.works) == 0 {
 			continue
 		}
@@ -87,7 +89,7 @@ func (m *Morning) week(n *draft) []part {
 			case w.work.Due.Valid():
 				i.Notes = []string{"Due " + wording.WeekDay(w.work.Due) + "; the window closes " + when(win.Closes) + "."}
 			case win.Opens.P50 <= on:
-				i.Notes = []string{"Closes " + when(win.Closes) + "."}
+				i.Notes = []string{"Open today: " + wording.HowSure(wording.Open(w.work, on)) + ".", "Closes " + when(win.Closes) + "."}
 			default:
 				i.Notes = []string{
 					"Opens " + when(win.Opens) + ".",

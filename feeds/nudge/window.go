@@ -58,6 +58,19 @@ func (m *Morning) isOpen(w *calendar.Planned) bool {
 	return comes(w) && w.Window.Opens.P50 <= m.Plan.On && m.Plan.On <= w.Window.Closes.P50
 }
 
+// nearBest is the share of how sure a window is on its likely day from which a day counts as about as sure: a
+// short window far ahead may never be as likely open as not, and is told all the same (judged, no published source).
+const nearBest = 0.9
+
+// timely reports whether it can be said that the time for a work has come: it is as likely as not that its window is
+// open today, or about as likely as it gets.
+func (m *Morning) timely(w *calendar.Planned) bool {
+	return m.isOpen(w) && (m.sure(w) || wording.Open(w, m.Plan.On) >= nearBest*w.Window.Certainty)
+}
+
+// sure reports whether a window is as likely as not open today.
+func (m *Morning) sure(w *calendar.Planned) bool { return wording.Open(w, m.Plan.On) >= likely }
+
 // light reports work that is done in passing, again and again, or not at all:
 // where the weekly digest is wanted it is told there, and is no message by itself.
 func (m *Morning) light(w *calendar.Planned) bool {
@@ -109,10 +122,17 @@ func (m *Morning) tellWorks(n *draft, works []shared, lead ...string) (names, tr
 // told when its window opens, and not each time.
 func windowOpens(m *Morning) (draft, bool) {
 	n, works := m.gather(WindowOpens, func(_ *calendar.TreePlan, w *calendar.Planned) bool {
-		return m.isOpen(w) && !m.light(w) && !slices.Contains([]string{shadeEnd, frostWatch, heatShade, wireCheckW}, w.Work.ID)
+		return m.timely(w) && !m.light(w) && !slices.Contains([]string{shadeEnd, frostWatch, heatShade, wireCheckW}, w.Work.ID)
 	}, nil)
-	names, _ := m.tellWorks(&n, works, "The time for this has most likely come.")
-	n.title = fmt.Sprintf("Now is the time at %s: %s", m.Plan.Site.Name, some(names))
+	lead, title := "More likely than not, the time for this has come.", "Now is the time at %s: %s"
+	switch unsure := slices.DeleteFunc(slices.Clone(works), func(w shared) bool { return m.sure(w.work) }); {
+	case len(works) > 0 && len(unsure) == len(works):
+		lead, title = "No day is sure for this; today is about as sure as it gets. Look at the tree.", "Perhaps the time at %s: %s"
+	case len(unsure) > 0:
+		lead += " Where it is not, no day is surer than today."
+	}
+	names, _ := m.tellWorks(&n, works, lead)
+	n.title = fmt.Sprintf(title, m.Plan.Site.Name, some(names))
 	return n, len(works) > 0
 }
 
@@ -137,7 +157,7 @@ func overdue(m *Morning) (draft, bool) {
 			w.Work.Class == calendar.Protection && w.Work.ID != frostWatch && w.Work.ID != heatShade
 		return comes(w) && matters && w.Rule.Every == 0 && w.Window.Closes.P50 < m.Plan.On
 	}, nil)
-	names, trees := m.tellWorks(&n, works, "The time for this has most likely passed, and it is not logged.",
+	names, trees := m.tellWorks(&n, works, "More likely than not the time for this has passed, and it is not logged.",
 		"If it is done, log it. If not, look at the tree: late is sometimes still better than never, and often better left for its next season.")
 	n.title = fmt.Sprintf("Overdue at %s: %s", m.Plan.Site.Name, some(names))
 	if empty := m.emptyLogs(trees); len(empty) > 0 {
@@ -158,8 +178,10 @@ func (m *Morning) emptyLogs(names []string) (out []string) {
 
 // shadeEnds tells the trees that may come out of the shade.
 func shadeEnds(m *Morning) (draft, bool) {
-	n, works := m.gather(ShadeEnds, func(_ *calendar.TreePlan, w *calendar.Planned) bool { return m.isOpen(w) && w.Work.ID == shadeEnd }, nil)
-	_, trees := m.tellWorks(&n, works, "These trees have most likely stood in the shade long enough. A tree that is ready holds its leaves up.")
+	n, works := m.gather(ShadeEnds, func(_ *calendar.TreePlan, w *calendar.Planned) bool {
+		return m.timely(w) && m.sure(w) && w.Work.ID == shadeEnd
+	}, nil)
+	_, trees := m.tellWorks(&n, works, "These trees have more likely than not stood in the shade long enough. A tree that is ready holds its leaves up.")
 	n.title = fmt.Sprintf("Out of the shade at %s: %s", m.Plan.Site.Name, some(trees))
 	return n, len(works) > 0
 }

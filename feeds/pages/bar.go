@@ -37,7 +37,7 @@ func bar(w *calendar.Planned, on climate.Date) *Bar {
 	var hill strings.Builder
 	fmt.Fprintf(&hill, "M0 %d", barHeight)
 	for i := range shownDays {
-		y := barHeight - int(openOn(win, on+climate.Date(i))*(barHeight-top)+0.5)
+		y := barHeight - int(wording.Open(w, on+climate.Date(i))*(barHeight-top)+0.5)
 		fmt.Fprintf(&hill, "V%dh%d", y, dayWidth)
 	}
 	fmt.Fprintf(&hill, "V%dz", barHeight)

@@ -28,17 +28,20 @@ var style []byte
 //go:embed static/charts.js
 var charts []byte
 
+//go:embed static/print.css
+var sheets []byte
+
 // Pages renders every page.
 type Pages struct {
-	set           *template.Template
-	style, charts string
+	set                   *template.Template
+	style, charts, sheets string // paths
 }
 
 // New reads the embedded templates.
 func New() (*Pages, error) {
-	p := &Pages{style: hashed(style, ".css"), charts: hashed(charts, ".js")}
+	p := &Pages{style: hashed(style, ".css"), charts: hashed(charts, ".js"), sheets: hashed(sheets, ".css")}
 	set, err := template.New("").Funcs(template.FuncMap{
-		"style": func() string { return p.style }, "charts": func() string { return p.charts },
+		"style": func() string { return p.style }, "charts": func() string { return p.charts }, "sheets": func() string { return p.sheets },
 		"named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
 		"first": wording.First, "minus": func(n int) int { return -n },
 	}).Funcs(seasonParts).ParseFS(templates, "templates/*.html")
@@ -60,6 +63,9 @@ func (p *Pages) Charts() (path string, script []byte) { return p.charts, charts 
 
 // Style returns the style sheet and its path, which changes with it.
 func (p *Pages) Style() (path string, css []byte) { return p.style, style }
+
+// Sheets returns the style sheet of pages that are made to be printed, and its path.
+func (p *Pages) Sheets() (path string, css []byte) { return p.sheets, sheets }
 
 // Region writes the public page of a region, or of one of its bands.
 func (p *Pages) Region(w io.Writer, r *Region) error { return p.write(w, "region.html", r) }

@@ -260,7 +260,7 @@ type (
 		Kind, Title string
 		Height      int
 	}
-	rows struct {
+	temperatureRows struct {
 		Name, Title string
 		Rows        []Temperature
 	}
@@ -273,7 +273,7 @@ type (
 // seasonParts name what the parts of the season's template take.
 var seasonParts = template.FuncMap{
 	"chart":  func(kind string, height int, title string) chart { return chart{kind, title, height} },
-	"table":  func(name, title string, r []Temperature) rows { return rows{name, title, r} },
+	"table":  func(name, title string, r []Temperature) temperatureRows { return temperatureRows{name, title, r} },
 	"summed": func(name, title, unit string, t Tally) summed { return summed{name, title, unit, t} },
 }
 

@@ -92,9 +92,9 @@ type stand struct {
 // standsOn says where a work stands that no agenda spoke for.
 func standsOn(w *calendar.Planned, on climate.Date, hours bool) stand {
 	win, last := &w.Window, on+fortnightDays-1
-	open := openOn(win, on)
+	open := wording.Open(w, on)
 	is := func(day climate.Date, as string) stand {
-		return stand{where: onDay, day: day, as: as, chance: openOn(win, day)}
+		return stand{where: onDay, day: day, as: as, chance: wording.Open(w, day)}
 	}
 	switch {
 	case w.Done.Valid() || !win.Opens.P50.Valid() || win.Chance < leastChance:

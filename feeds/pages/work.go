@@ -131,14 +131,14 @@ func reason(b calendar.Block) string {
 // state says what a work means today and how sure that is.
 func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 	win := &w.Window
-	open := openOn(win, on)
+	open := wording.Open(w, on)
 	switch {
 	case w.Done.Valid():
 		return "Done on " + wording.Day(w.Done), ""
 	case len(w.Blocked) > 0:
 		return "Not now", ""
 	case w.Due.Valid():
-		sure = "right that day: " + wording.HowSure(openOn(win, w.Due))
+		sure = "right that day: " + wording.HowSure(wording.Open(w, w.Due))
 		switch {
 		case w.Due < on:
 			return "Overdue by " + wording.Count(int(on-w.Due), "day"), "right today: " + wording.HowSure(open)
@@ -153,13 +153,6 @@ func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 	}
 	return "Closing", "still open: " + wording.HowSure(open)
 }
-
-// openOn returns about how likely a window is open on a day that it comes in at
-// all, 0 to 1, read off the 10, 50 and 90 % days of its ends.
-func openOn(w *calendar.Window, d climate.Date) float64 {
-	return wording.OpenOn(w.Opens, w.Closes, d)
-}
-
 func age(known, on climate.Date) string {
 	switch {
 	case !known.Valid():

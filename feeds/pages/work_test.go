@@ -7,6 +7,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 var on = climate.NewDate(2027, time.March, 1)
@@ -25,13 +26,13 @@ func planned(opens, closes climate.Spread) calendar.Planned {
 func TestOpenOnFollowsTheSpreads(t *testing.T) {
 	w := &calendar.Window{Opens: spread(4, 8, 20), Closes: spread(20, 30, 40)}
 	for day, want := range map[climate.Date]float64{0: 0, 4: 0.1, 6: 0.3, 8: 0.5, 14: 0.7, 31: 0.5, 41: 0.1, 60: 0} {
-		if got := openOn(w, on+day); got < want-0.011 || got > want+0.011 {
+		if got := wording.OpenOn(w.Opens, w.Closes, on+day); got < want-0.011 || got > want+0.011 {
 			t.Errorf("day %d: %.3f, want %.2f", day, got, want)
 		}
 	}
 	fixed := &calendar.Window{Opens: spread(5, 5, 5), Closes: spread(9, 9, 9)}
 	for day, want := range map[climate.Date]float64{4: 0, 5: 1, 9: 1, 10: 0} {
-		if got := openOn(fixed, on+day); got != want {
+		if got := wording.OpenOn(fixed.Opens, fixed.Closes, on+day); got != want {
 			t.Errorf("a fixed window on day %d: %v, want %v", day, got, want)
 		}
 	}

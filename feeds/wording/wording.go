@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode"
 
+	"budswell/calendar"
 	"budswell/climate"
 )
 
@@ -44,6 +45,16 @@ func Spread(s climate.Spread) string {
 		return Day(s.P50) + " (10, 50 and 90 % on the same day)"
 	}
 	return fmt.Sprintf("%s (10 %%), %s (50 %%), %s (90 %%)", Day(s.P10), Day(s.P50), Day(s.P90))
+}
+
+// Open returns how likely it is, 0 to 1, that the window of a work comes and is open on a day: the one figure by
+// which pages and messages decide what they say of the day, and which they show with it. It is
+// the plan's own; where there is none, it is read off the window, see [OpenOn].
+func Open(w *calendar.Planned, d climate.Date) float64 {
+	if len(w.Open.Chance) > 0 {
+		return w.Open.On(d)
+	}
+	return w.Window.Chance * OpenOn(w.Window.Opens, w.Window.Closes, d)
 }
 
 // OpenOn returns about how likely a window that comes at all is open on a day, 0

@@ -1,9 +1,11 @@
 package wording
 
 import (
+	"math"
 	"testing"
 	"time"
 
+	"budswell/calendar"
 	"budswell/climate"
 )
 
@@ -59,5 +61,22 @@ func TestSentencesAndEffort(t *testing.T) {
 	got := Cautions([]string{"The date is a forecast. Look at the tree first, and let it decide.", "Sharp tools. Cut away", ""})
 	if len(got) != 1 || got[0] != "Sharp tools. Cut away." || First(got[0]) != "Sharp tools." {
 		t.Errorf("Cautions: %q", got)
+	}
+}
+
+func TestOpenIsThePlansFigure(t *testing.T) {
+	d := climate.NewDate(2027, time.March, 1)
+	spread := func(p50 climate.Date) climate.Spread { return climate.Spread{P10: p50 - 4, P50: p50, P90: p50 + 4} }
+	w := &calendar.Planned{Window: calendar.Window{Opens: spread(d), Closes: spread(d + 20), Chance: 0.5}}
+	for day, want := range map[climate.Date]float64{-5: 0, 0: 0.25, 10: 0.5, 40: 0} {
+		if got := Open(w, d+day); math.Abs(got-want) > 0.01 {
+			t.Errorf("read off the window, day %d: %v, want %v", day, got, want)
+		}
+	}
+	w.Open = calendar.Curve{First: d, Chance: []float64{0.1, 0.4}}
+	for day, want := range map[climate.Date]float64{-1: 0, 0: 0.1, 1: 0.4, 2: 0} {
+		if got := Open(w, d+day); got != want {
+			t.Errorf("of the plan, day %d: %v, want %v", day, got, want)
+		}
 	}
 }

@@ -66,6 +66,41 @@ func preferences(t *testing.T, s calendar.Store) {
 	equal(t, got, p)
 }
 
+// postponed changes preferences while one delivery waits, one is under way, one has failed, one is given up,
+// and one waits of another grower: the first may be tried at once, and no other.
+func postponed(t *testing.T, s calendar.Store) {
+	ctx := context.Background()
+	must(t, s.PutGrower(ctx, Grower("a")))
+	must(t, s.PutGrower(ctx, Grower("b")))
+	decide(t, s, 5, Nudge("a", "1", 1), Nudge("a", "2", 2), Nudge("a", "3", 3), Nudge("a", "4", 4), Nudge("b", "5", 5))
+	now, lease := noon.Add(time.Hour), 5*time.Minute
+	claim := func() string {
+		t.Helper()
+		got, err := s.Claim(ctx, calendar.ByMail, now, lease)
+		must(t, err)
+		return got.ID
+	}
+	delivery := map[string]string{}
+	for range 5 {
+		got, err := s.Claim(ctx, calendar.ByMail, now, lease)
+		must(t, err)
+		delivery[got.ID] = got.Delivery.ID
+	}
+	must(t, s.Postpone(ctx, delivery["1"], 1, now.Add(9*time.Hour)))
+	must(t, s.Failed(ctx, delivery["3"], 1, "busy", now.Add(time.Hour)))
+	must(t, s.Failed(ctx, delivery["4"], 1, "no such user", time.Time{}))
+	must(t, s.Postpone(ctx, delivery["5"], 1, now.Add(9*time.Hour)))
+	_, err := s.Claim(ctx, calendar.ByMail, now, lease)
+	want(t, err, calendar.ErrNotFound)
+	must(t, s.PutPreferences(ctx, "a", calendar.DefaultPreferences()))
+	equal(t, claim(), "1")
+	_, err = s.Claim(ctx, calendar.ByMail, now, lease)
+	want(t, err, calendar.ErrNotFound)
+	must(t, s.PutPreferences(ctx, "a", calendar.DefaultPreferences())) // it is under way now
+	_, err = s.Claim(ctx, calendar.ByMail, now, lease)
+	want(t, err, calendar.ErrNotFound)
+}
+
 func webhooks(t *testing.T, s calendar.Store) {
 	ctx := context.Background()
 	must(t, s.PutGrower(ctx, Grower("a")))

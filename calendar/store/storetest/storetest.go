@@ -62,6 +62,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"withdrawing", withdrawing},
 		{"told days", toldDays},
 		{"preferences", preferences},
+		{"preferences move what was postponed", postponed},
 		{"webhooks", webhooks},
 		{"wishes", wishes},
 		{"rules", rules},
