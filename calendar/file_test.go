@@ -197,6 +197,7 @@ func TestReadFileOfNothing(t *testing.T) {
 
 func FuzzReadFile(f *testing.F) {
 	f.Add([]byte(goodFile))
+	f.Add([]byte(regionHead + "  species: [field maple]\n  bands: [{name: low, elevation: 400, weather: {record: x.csv, station_elevation: 500}}, {name: high, elevation: 900, lat: 47, lon: 9}]\n"))
 	f.Add([]byte(goodFile + goodHours))
 	f.Add([]byte(goodFile + "shows:\n  - {name: hall, on: 2028-02-12, look: winter-silhouette, trees: [ridge-maple]}\n"))
 	f.Add([]byte("version: 1\ntrees: []\n"))
