@@ -2,6 +2,8 @@ package storetest
 
 import (
 	"context"
+	"errors"
+	"sync"
 	"testing"
 	"time"
 
@@ -135,6 +137,47 @@ func members(t *testing.T, s calendar.Store) {
 	mine, err = s.Memberships(ctx, "ada")
 	must(t, err)
 	equal(t, len(mine), 2)
+}
+
+// keepersAtOnce: of keepers who all go at the same time, one stays.
+func keepersAtOnce(t *testing.T, s calendar.Store) {
+	ctx := context.Background()
+	must(t, s.PutClub(ctx, Club("ridge")))
+	ids := []string{"ada", "bea", "cy", "di"}
+	for _, id := range ids {
+		must(t, s.PutGrower(ctx, Grower(id)))
+		must(t, s.PutMember(ctx, Member("ridge", id, calendar.Keeper)))
+	}
+	errs := make([]error, len(ids))
+	var wait sync.WaitGroup
+	for i, id := range ids {
+		wait.Go(func() {
+			if errs[i] = s.PutRole(ctx, "ridge", id, calendar.Plain); i%2 == 0 {
+				errs[i] = s.EndMember(ctx, "ridge", id)
+			}
+		})
+	}
+	wait.Wait()
+	members, err := s.Members(ctx, "ridge")
+	must(t, err)
+	keepers := 0
+	for _, m := range members {
+		if m.Role == calendar.Keeper {
+			keepers++
+		}
+	}
+	if keepers != 1 {
+		t.Errorf("%d keepers are left: %v, %v", keepers, members, errs)
+	}
+	conflicts := 0
+	for _, err := range errs {
+		if errors.Is(err, calendar.ErrConflict) {
+			conflicts++
+		} else {
+			must(t, err)
+		}
+	}
+	equal(t, conflicts, 1)
 }
 
 // keeperLeaves: nobody is kept in the service by a club.

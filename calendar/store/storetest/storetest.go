@@ -42,6 +42,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"clubs", clubs},
 		{"members", members},
 		{"a keeper who leaves", keeperLeaves},
+		{"keepers who go at once", keepersAtOnce},
 		{"invitations into clubs", clubTickets},
 		{"invitations of a keeper", invitations},
 		{"pools", pools},
