@@ -44,6 +44,7 @@ type Planner struct {
 	windows   map[windowKey]timed
 	rules     map[rulesKey][]*Rule
 	growths   map[leafOn]*Growth
+	roots     map[pot][][]float64
 	theWinter *winter
 
 	open, close    []climate.Date // of one window, draw by draw; used again and again
@@ -87,6 +88,7 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 		windows:   map[windowKey]timed{},
 		rules:     map[rulesKey][]*Rule{},
 		growths:   map[leafOn]*Growth{},
+		roots:     map[pot][][]float64{},
 	}
 }
 
