@@ -39,6 +39,7 @@ func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
 		if err != nil {
 			return nil, err
 		}
+		years.Site = p.Site
 		all = append(all, years)
 	}
 	return calendar.MergeYears(all, nil), nil
@@ -46,9 +47,7 @@ func (p *planting) years(shows []calendar.Show) (*calendar.Years, error) {
 
 func newPlanner(lore *calendar.Lore) planner {
 	return planner{
-		trees: func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
-			return planTrees(lore, p, shows, trees, on)
-		},
+		trees: newCommons(lore).plan,
 		groups: func(r *calendar.Region, on climate.Date) (*calendar.Plan, error) {
 			forecaster, outlook, err := forecast(r.Site, &r.Weather, on)
 			if err != nil {
@@ -63,8 +62,10 @@ func newPlanner(lore *calendar.Lore) planner {
 	}
 }
 
-func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
-	outlook, err := p.Weather.Outlook(p.Site, on)
+// plan plans the trees of a place, from what is common to all who have its weather
+// where that plans the same.
+func (c *commons) plan(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+	of, outlook, err := c.of(p.Site, &p.Weather, on)
 	if err != nil {
 		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
@@ -75,39 +76,52 @@ func planTrees(lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, tr
 	var plans []*calendar.Plan
 	out := &planting{seasons: make(seasons, len(trees))}
 	for i := range stands {
-		stand := &stands[i]
-		plan, planner, err := planStand(lore, stand, shows, out.seasons)
+		plan, planner, err := c.planStand(of, outlook, &stands[i], shows, out.seasons)
 		if err != nil {
 			return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 		}
+		plan.Site = p.Site
 		plans = append(plans, plan)
-		out.stands = append(out.stands, alike{planner, stand.Trees})
+		out.stands = append(out.stands, alike{planner, stands[i].Trees})
 	}
 	out.Plan = calendar.Merge(plans, p.Benches, trees)
 	return out, nil
 }
 
-// planStand plans trees that stand alike, from what was seen of them, and adds their
-// forecasts of the season at hand to at.
-func planStand(lore *calendar.Lore, stand *calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
-	planner, forecaster, err := stand.Planner(lore)
+func (c *commons) planStand(of *commonOutlook, outlook *climate.Outlook, stand *calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
+	if of.serves(outlook, stand, shows) {
+		if u, err := of.unseen(); err == nil {
+			if plan, err := planStand(u.planner, u.forecaster, stand, at); err == nil {
+				return plan, u.planner, nil
+			}
+		}
+		// What is wrong is told by a planner of the grower's own.
+	}
+	planner, forecaster, err := stand.Planner(c.lore)
 	if err != nil {
 		return nil, nil, err
 	}
 	planner.Shows = shows
+	plan, err := planStand(planner, forecaster, stand, at)
+	return plan, planner, err
+}
+
+// planStand plans trees that stand alike, and adds their forecasts of the season at hand
+// to at.
+func planStand(planner *calendar.Planner, forecaster *phenology.Forecaster, stand *calendar.Stand, at seasons) (*calendar.Plan, error) {
 	plan, err := planner.Plan(stand.Trees)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	for i := range plan.Trees {
 		t := &plan.Trees[i]
 		season, err := forecaster.Season(t.Species.Habit(), t.Tree.ID, stand.Outlook.Site.Season(stand.Outlook.Issue))
 		if err != nil {
-			return nil, nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
+			return nil, fmt.Errorf("tree %q: %w", t.Tree.Name, err)
 		}
 		at[t.Tree.ID] = *season
 	}
-	return plan, planner, nil
+	return plan, nil
 }
 
 func forecast(site climate.Site, w *climate.Weather, on climate.Date) (*phenology.Forecaster, *climate.Outlook, error) {

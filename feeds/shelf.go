@@ -1,8 +1,11 @@
 package feeds
 
-import "sync"
+import (
+	"cmp"
+	"sync"
+)
 
-// mostKept is how many things a shelf keeps. The plan of twenty trees with its
+// mostKept is how many things a shelf keeps, unless it is told otherwise. The plan of twenty trees with its
 // feeds takes some eight megabytes; what is not at hand is read from the store or
 // made anew.
 const mostKept = 24
@@ -10,6 +13,7 @@ const mostKept = 24
 // shelf keeps what was made for each key that was asked for last. While one thing
 // is being made, others who want it wait for it, and nobody else waits.
 type shelf[T any] struct {
+	most  int // things kept; 0: mostKept
 	mu    sync.Mutex
 	slots map[string]*slot[T]
 	asked uint64 // how often something was
@@ -61,7 +65,7 @@ func (s *shelf[T]) leave(k *slot[T]) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	k.users--
-	for len(s.slots) > mostKept {
+	for len(s.slots) > cmp.Or(s.most, mostKept) {
 		oldest := ""
 		for key, k := range s.slots {
 			if k.users == 0 && (oldest == "" || k.asked < s.slots[oldest].asked) {
