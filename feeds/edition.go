@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"slices"
 	"sync"
@@ -126,20 +125,17 @@ func (s *Server) stored(ctx context.Context, p *publisher) (*edition, error) {
 	}
 	e := &edition{Edition: kept, feeds: make(map[string]*body, len(kept.Bodies))}
 	e.entries = sync.OnceValue(func() map[string]ics.Entry {
-		out := make(map[string]ics.Entry, len(kept.Shown))
-		for _, v := range kept.Shown {
-			var entry ics.Entry
-			if err := json.Unmarshal([]byte(v.State), &entry); err != nil {
-				// Written by another version: it is written anew, or goes uncancelled.
-				s.cfg.Log.Warn("an event as it was last shown cannot be read", "uid", v.UID, "error", err)
-				continue
-			}
-			out[v.UID] = entry
+		out, err := entriesOf(&kept)
+		if err != nil {
+			// Written by another version: it is written anew, or goes uncancelled.
+			s.cfg.Log.Warn("events as they were last shown cannot be read", "owner", p.owner, "error", err)
 		}
 		return out
 	})
 	for _, b := range kept.Bodies {
-		e.feeds[b.Name] = keptBody(kindOf(b.Name), p.cache, b)
+		if b.Name != entriesBody {
+			e.feeds[b.Name] = keptBody(kindOf(b.Name), p.cache, b)
+		}
 	}
 	return e, nil
 }
@@ -171,12 +167,15 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 	if err != nil {
 		return nil, err
 	}
-	if err := e.follow(was, all, revisions, max(was.Number+1, now.Unix())); err != nil {
-		return nil, err
-	}
+	e.follow(was, all, revisions, max(was.Number+1, now.Unix()))
 	for name, b := range e.feeds {
 		e.Bodies = append(e.Bodies, b.kept(name))
 	}
+	entries, err := e.keptEntries(was)
+	if err != nil {
+		return nil, err
+	}
+	e.Bodies = append(e.Bodies, entries)
 	// Before the edition, so that no day is shown that is not remembered.
 	if n.promise != nil {
 		if err := s.cfg.Store.PutPromise(ctx, p.id, *n.promise); err != nil {
@@ -188,7 +187,7 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 
 // follow makes what is shown from what was; number is that of a new edition,
 // which this is if anything changed.
-func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]calendar.Revision, number int64) error {
+func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]calendar.Revision, number int64) {
 	if e.Number == 0 {
 		e.Number = number
 	}
@@ -202,11 +201,7 @@ func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]cal
 		v, r := before[entry.UID], revisions[entry.UID]
 		delete(before, entry.UID)
 		if v.UID == "" || v.Gone || v.Digest != r.Digest || v.Sequence != r.Sequence {
-			state, err := json.Marshal(entry)
-			if err != nil {
-				return err
-			}
-			v = calendar.Shown{Revision: r, State: string(state), Changed: number}
+			v = calendar.Shown{Revision: r, Changed: number}
 			e.Number = number
 		}
 		e.Shown, entries[v.UID] = append(e.Shown, v), entry
@@ -218,15 +213,10 @@ func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]cal
 		last := was.entries()[v.UID]
 		trace := ics.Entry{UID: v.UID, Task: last.Task, Ahead: last.Ahead} // all that is still of use
 		if !v.Gone {
-			state, err := json.Marshal(trace)
-			if err != nil {
-				return err
-			}
-			v.Gone, v.State, v.Changed, e.Number = true, string(state), number, number
+			v.Gone, v.Changed, e.Number = true, number, number
 		}
 		e.Shown, entries[v.UID] = append(e.Shown, v), trace
 	}
-	return nil
 }
 
 // near leaves out the tasks that are still far off: a list of tasks is for what is

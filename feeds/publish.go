@@ -153,6 +153,9 @@ func (s *Server) write(ctx context.Context, p *publisher, e *edition, feeds []li
 	return revisions, nil
 }
 
+// form counts in how many ways editions were kept so far.
+const form = 2
+
 // maker names the program, the lore and the address that an edition is made by:
 // with another of them it is made anew.
 func maker(cfg *Config) (string, error) {
@@ -161,7 +164,7 @@ func maker(cfg *Config) (string, error) {
 		return "", fmt.Errorf("feeds: lore: %w", err)
 	}
 	h := sha256.New()
-	fmt.Fprintf(h, "%s\n%s\n", cfg.Base, known)
+	fmt.Fprintf(h, "%d\n%s\n%s\n", form, cfg.Base, known)
 	if build, ok := debug.ReadBuildInfo(); ok {
 		fmt.Fprintln(h, build.Main.Version)
 		for _, v := range build.Settings {
