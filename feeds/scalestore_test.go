@@ -77,9 +77,9 @@ func (s *timedStore) Readings(ctx context.Context, grower, place string) ([]clim
 	return s.Store.Readings(ctx, grower, place)
 }
 
-func (s *timedStore) WeatherSources(ctx context.Context) ([]calendar.WeatherSource, error) {
+func (s *timedStore) WeatherSourcesOf(ctx context.Context, grower string) ([]calendar.WeatherSource, error) {
 	defer s.read(time.Now())
-	return s.Store.WeatherSources(ctx)
+	return s.Store.WeatherSourcesOf(ctx, grower)
 }
 
 func (s *timedStore) Feeds(ctx context.Context, grower string) ([]calendar.Feed, error) {
@@ -145,6 +145,11 @@ func (s *timedStore) Tell(ctx context.Context, grower string, days []calendar.To
 func (s *timedStore) LastRun(ctx context.Context, job string) (time.Time, error) {
 	defer s.read(time.Now())
 	return s.Store.LastRun(ctx, job)
+}
+
+func (s *timedStore) LastRuns(ctx context.Context) (map[string]time.Time, error) {
+	defer s.read(time.Now())
+	return s.Store.LastRuns(ctx)
 }
 
 func (s *timedStore) Ran(ctx context.Context, job string, at time.Time) error {
