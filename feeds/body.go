@@ -28,7 +28,7 @@ type body struct {
 }
 
 func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error) {
-	packed, err := pack(plain)
+	packed, err := pack(plain, gzip.DefaultCompression)
 	if err != nil {
 		return nil, err
 	}
@@ -40,9 +40,12 @@ func tagOf(plain []byte) string {
 	return hex.EncodeToString(h[:12])
 }
 
-func pack(plain []byte) ([]byte, error) {
+func pack(plain []byte, level int) ([]byte, error) {
 	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
+	w, err := gzip.NewWriterLevel(&z, level)
+	if err != nil {
+		return nil, fmt.Errorf("compress: %w", err)
+	}
 	if _, err := w.Write(plain); err != nil {
 		return nil, fmt.Errorf("compress: %w", err)
 	}

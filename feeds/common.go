@@ -74,13 +74,9 @@ func (c *commons) of(site climate.Site, w *climate.Weather, on climate.Date) (*c
 	return at, &own, nil
 }
 
-// serves reports whether the planner of trees of which nothing was seen plans a stand as
-// one of its own would: in the open, entered for no show.
-func (c *commonOutlook) serves(own *climate.Outlook, stand *calendar.Stand, shows []calendar.Show) bool {
-	if stand.Outlook != own || len(shows) > 0 {
-		return false
-	}
-	return !slices.ContainsFunc(stand.Trees, func(t calendar.Tree) bool {
+// unwatched reports whether nothing was seen of trees.
+func unwatched(trees []calendar.Tree) bool {
+	return !slices.ContainsFunc(trees, func(t calendar.Tree) bool {
 		return slices.ContainsFunc(t.Log, func(e calendar.Entry) bool { return e.Saw != "" || e.NotYet != "" })
 	})
 }

@@ -25,7 +25,7 @@ func apart(t *testing.T, lore *calendar.Lore, p *calendar.Place, shows []calenda
 	var plans []*calendar.Plan
 	at := seasons{}
 	for i := range stands {
-		planner, forecaster, err := stands[i].Planner(lore)
+		planner, forecaster, err := stands[i].Planner(lore, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

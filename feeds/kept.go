@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"compress/gzip"
 	"context"
 	"encoding/json"
 	"errors"
@@ -37,7 +38,7 @@ func (e *edition) keptEntries(was *edition) (calendar.Body, error) {
 	if err != nil {
 		return calendar.Body{}, err
 	}
-	packed, err := pack(text)
+	packed, err := pack(text, gzip.BestSpeed) // it is written each morning, and read by us alone
 	return calendar.Body{Name: entriesBody, Tag: tagOf(text), Packed: packed}, err
 }
 

@@ -88,16 +88,24 @@ func (c *commons) plan(p *calendar.Place, shows []calendar.Show, trees []calenda
 	return out, nil
 }
 
+// planStand plans trees that stand alike, by the planner that all share where they stand
+// in the open, nothing was seen of them and no show wants them, and by one of their own else.
 func (c *commons) planStand(of *commonOutlook, outlook *climate.Outlook, stand *calendar.Stand, shows []calendar.Show, at seasons) (*calendar.Plan, *calendar.Planner, error) {
-	if of.serves(outlook, stand, shows) {
-		if u, err := of.unseen(); err == nil {
+	var untaught *phenology.Forecaster
+	if stand.Outlook == outlook { // in the open
+		u, err := of.unseen()
+		if err != nil {
+			return nil, nil, err
+		}
+		untaught = u.forecaster
+		if unwatched(stand.Trees) && len(shows) == 0 {
 			if plan, err := planStand(u.planner, u.forecaster, stand, at); err == nil {
 				return plan, u.planner, nil
 			}
+			// What is wrong is told by a planner of the grower's own.
 		}
-		// What is wrong is told by a planner of the grower's own.
 	}
-	planner, forecaster, err := stand.Planner(c.lore)
+	planner, forecaster, err := stand.Planner(c.lore, untaught)
 	if err != nil {
 		return nil, nil, err
 	}

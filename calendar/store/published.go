@@ -76,14 +76,14 @@ func (s *Store) PutEdition(ctx context.Context, owner string, e calendar.Edition
 			owner, sql.NullString{String: grower, Valid: ofGrower}, e.Number, e.Changes, e.By, on, instant(e.Starts), instant(e.Ends)); err != nil {
 			return err
 		}
+		put := t.repeated(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
+			on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
+			modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`)
 		for _, v := range e.Shown {
 			if v.Changed != e.Number {
 				continue
 			}
-			if _, err := t.exec(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
-				on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
-				modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`,
-				owner, v.UID, v.State, v.Digest, v.Sequence, instant(v.Modified), v.Changed, v.Gone); err != nil {
+			if err := put(owner, v.UID, v.State, v.Digest, v.Sequence, instant(v.Modified), v.Changed, v.Gone); err != nil {
 				return err
 			}
 		}

@@ -107,14 +107,39 @@ func (s *Store) once(ctx context.Context, db *sql.DB, opts *sql.TxOptions, f fun
 // exec runs a statement that changes something. Text that a database could not
 // give back as it was is refused.
 func (t tx) exec(query string, args ...any) (sql.Result, error) {
+	if err := allStorable(args); err != nil {
+		return nil, err
+	}
+	return t.ExecContext(t.ctx, query, args...)
+}
+
+// repeated returns what runs a statement as exec does, again and again: it is read once, when
+// it is first run, which for small rows is half of the work. It ends with the transaction.
+func (t tx) repeated(query string) func(args ...any) error {
+	var ready *sql.Stmt
+	return func(args ...any) (err error) {
+		if err := allStorable(args); err != nil {
+			return err
+		}
+		if ready == nil {
+			if ready, err = t.PrepareContext(t.ctx, query); err != nil {
+				return err
+			}
+		}
+		_, err = ready.ExecContext(t.ctx, args...)
+		return err
+	}
+}
+
+func allStorable(args []any) error {
 	for _, a := range args {
 		if s, ok := a.(string); ok {
 			if err := storable(s); err != nil {
-				return nil, err
+				return err
 			}
 		}
 	}
-	return t.ExecContext(t.ctx, query, args...)
+	return nil
 }
 
 // one reports ErrNotFound where a statement found nothing to change.

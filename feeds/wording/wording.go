@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"budswell/climate"
 )
@@ -225,6 +226,6 @@ func Group(id string) string {
 }
 
 func lastRune(s string) rune {
-	r := []rune(s)
-	return r[len(r)-1]
+	r, _ := utf8.DecodeLastRuneInString(s)
+	return r
 }
