@@ -24,6 +24,14 @@ type garden struct {
 	years   func() ([]*calendar.Years, error)
 }
 
+// trees counts those that were planned.
+func (g *garden) trees() (n int) {
+	for i := range g.plots {
+		n += len(g.plots[i].plan.Trees)
+	}
+	return n
+}
+
 // plot is a place with its plan.
 type plot struct {
 	place   string // id

@@ -126,6 +126,7 @@ func New(cfg Config) (*Server, error) {
 	if s.metrics, err = newMetrics(cfg.Store, cfg.Now); err != nil {
 		return nil, err
 	}
+	s.gardens.weigh, s.gardens.top = (*garden).trees, mostTrees
 	s.planner = s.timed(newPlanner(cfg.Lore))
 	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
