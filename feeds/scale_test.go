@@ -7,7 +7,6 @@ import (
 	"crypto/rand"
 	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"log/slog"
 	"os"
@@ -62,6 +61,7 @@ type scaleRun struct {
 	notes  string // file; empty: none
 	until  time.Time
 
+	Pieces        int // in which it was run so far
 	Filled, Trees int
 	FillSeconds   float64
 	Mornings      map[string]*scaleMorning
@@ -121,6 +121,7 @@ func newScaleRun(b *testing.B) *scaleRun {
 	default:
 		r.dsn = "sqlite:" + filepath.Join(b.TempDir(), "scale.db")
 	}
+	r.Pieces++
 	r.people, err = newPopulation(growers, climate.DateOf(scaleStart))
 	must(err)
 	st, err := store.Open(b.Context(), r.dsn)
@@ -215,11 +216,17 @@ func (r *scaleRun) size(b *testing.B) (n int64) {
 	return n
 }
 
+// at is the time of a morning: somewhat later in each piece of a run, so that what an
+// earlier piece held when it was killed is free.
+func (r *scaleRun) at(day int) time.Time {
+	return scaleStart.AddDate(0, 0, day).Add(time.Duration(r.Pieces%15) * 3 * time.Minute)
+}
+
 // morning has the scheduler do a morning of all, as in service.
 func (r *scaleRun) morning(b *testing.B, name string, day int) {
 	b.Helper()
 	ctx := b.Context()
-	r.clock.Advance(scaleStart.AddDate(0, 0, day).Sub(r.clock.Now()))
+	r.clock.Advance(r.at(day).Sub(r.clock.Now()))
 	m := r.Mornings[name]
 	if m == nil {
 		m = &scaleMorning{}
@@ -232,6 +239,7 @@ func (r *scaleRun) morning(b *testing.B, name string, day int) {
 			}
 		}
 	}
+	clear(r.people.sites) // a service has no more in memory than it needs
 	due := 0
 	for i := range r.people.growers {
 		last, err := r.store.LastRun(ctx, "morning "+r.people.id(i)+"/yard")
@@ -251,7 +259,8 @@ func (r *scaleRun) morning(b *testing.B, name string, day int) {
 	resetPeak()
 	forecast := func(ctx context.Context, id string, come []calendar.Place, now time.Time) error {
 		if time.Now().After(r.until) {
-			return errors.New("the time is over")
+			<-ctx.Done() // the next piece goes on here
+			return ctx.Err()
 		}
 		err := r.oneMorning(ctx, id, m)
 		n := int(done.Add(1))

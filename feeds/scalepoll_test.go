@@ -29,7 +29,7 @@ type poll struct {
 // shelves hold few growers, so that nearly every one is answered from the store.
 func (r *scaleRun) polls(b *testing.B, day int) {
 	b.Helper()
-	r.clock.Advance(scaleStart.AddDate(0, 0, day).Add(time.Hour).Sub(r.clock.Now()))
+	r.clock.Advance(r.at(day).Add(5 * time.Minute).Sub(r.clock.Now()))
 	server := httptest.NewServer(r.server.Handler())
 	defer server.Close()
 	r.Polls = nil

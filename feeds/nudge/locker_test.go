@@ -10,6 +10,7 @@ import (
 	"budswell/calendar"
 	"budswell/calendar/store"
 	"budswell/calendar/store/storetest"
+	"budswell/climate"
 
 	"github.com/jonboulle/clockwork"
 )
@@ -203,5 +204,31 @@ func TestSlicesAreEven(t *testing.T) {
 				t.Errorf("%d sites: %d growers in %s", sites, n, job)
 			}
 		}
+	}
+}
+
+// BenchmarkLook looks for mornings among ten thousand growers when all were done, as each
+// instance does every fifteen seconds.
+func BenchmarkLook(b *testing.B) {
+	s, err := store.Open(b.Context(), storetest.Anywhere(b))
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer s.Close()
+	clock := clockwork.NewFakeClockAt(time.Date(2026, 4, 12, 3, 0, 0, 0, time.UTC))
+	for i := range 10_000 {
+		g := calendar.Grower{ID: fmt.Sprintf("grower-%05d", i), Name: "a", KeyHash: fmt.Sprint(i)}
+		p := calendar.Place{ID: "yard", Grower: g.ID, Site: storetest.Place("a", "yard", 1).Site}
+		p.Weather.Normals = &climate.Normals{}
+		if err := errors.Join(s.PutGrower(b.Context(), g), s.PutPlace(b.Context(), p), s.Ran(b.Context(), morningOf(&p), clock.Now())); err != nil {
+			b.Fatal(err)
+		}
+	}
+	sched, err := NewScheduler(s, clock, nil, nil, silent)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		sched.mornings(b.Context())
 	}
 }

@@ -47,6 +47,7 @@ type Scheduler struct {
 	cron     gocron.Scheduler
 	hours    []int // of the day, in their order
 	locks    *locker
+	zones    map[string]*time.Location // by name; the job of mornings alone reads them
 
 	// looked is called when the mornings that had come were done; tests wait for it.
 	looked func()
@@ -54,7 +55,7 @@ type Scheduler struct {
 
 // NewScheduler returns a scheduler that is not started. A nil sender sends nothing.
 func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast, sender *Sender, log *slog.Logger) (*Scheduler, error) {
-	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, looked: func() {}}
+	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, zones: map[string]*time.Location{}, looked: func() {}}
 	s.locks = newLocker(store, clock, time.Hour, log)
 	var err error
 	s.cron, err = gocron.NewScheduler(

@@ -75,10 +75,14 @@ func (s *Scheduler) slicesOf(places []calendar.Place, ran map[string]time.Time, 
 
 // come reports whether an hour of a place has come since it was done last.
 func (s *Scheduler) come(p *calendar.Place, last, now time.Time) bool {
-	loc, err := p.Site.Location()
-	if err != nil {
-		s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
-		return false
+	loc := s.zones[p.Site.Zone]
+	if loc == nil {
+		var err error
+		if loc, err = p.Site.Location(); err != nil {
+			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
+			return false
+		}
+		s.zones[p.Site.Zone] = loc
 	}
 	return isDue(last, now, loc, s.hours)
 }
