@@ -17,7 +17,7 @@ type Edition struct {
 	Changes      int          // of the owner, as [Store] counts them, when it was made
 	By           string       // which program and lore made it
 	Day          climate.Date // of the plan
-	Starts, Ends time.Time    // from when to before when Day is today at every site
+	Starts, Ends time.Time    // from when to before when it is to be shown
 
 	Shown  []Shown // by UID
 	Bodies []Body  // by name

@@ -22,6 +22,11 @@ const (
 	// six weeks that the page shows too.
 	tasksAhead = 42
 
+	// morningTime is for how long after midnight programs are shown the edition of the day
+	// before: the morning's is made at five. All of them ask each hour, and the first
+	// hour of a day would else be that of planning for everybody, once more before the morning.
+	morningTime = 6 * time.Hour
+
 	// retryTime is how long the last good edition is served before another try,
 	// where a plan cannot be made.
 	retryTime = 10 * time.Minute
@@ -42,8 +47,15 @@ func (e *edition) fresh(now time.Time, changes int, by string) bool {
 	return e.Number > 0 && e.Changes == changes && e.By == by && !now.Before(e.Starts) && now.Before(e.Ends)
 }
 
+// ofToday reports whether an edition is fresh, and not one that is only shown until the
+// morning's is made.
+func (e *edition) ofToday(now time.Time, changes int, by string) bool {
+	return e.fresh(now, changes, by) && e.fresh(now.Add(morningTime), changes, by)
+}
+
 // publisher is a grower or a region.
 type publisher struct {
+	today bool   // only an edition of today will do
 	owner string // as the store keeps editions: "grower ada"
 	id    string // as it keeps revisions
 	cache string // Cache-Control
@@ -83,6 +95,9 @@ const pageBody = "page"
 func (s *Server) published(ctx context.Context, p *publisher, changes int) (*edition, error) {
 	now := s.cfg.Now()
 	fresh := func(e *edition) bool { return e.fresh(now, changes, s.by) }
+	if p.today {
+		fresh = func(e *edition) bool { return e.ofToday(now, changes, s.by) }
+	}
 	return s.editions.get(p.owner, fresh, func(*edition, bool) (*edition, error) {
 		// Whoever asked first may be gone before the others have their answer.
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), workTime)

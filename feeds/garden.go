@@ -94,7 +94,7 @@ func (s *Server) replan(ctx context.Context, grower string, now time.Time) error
 	if err != nil {
 		return err
 	}
-	if _, err := s.editionOf(ctx, grower); err != nil {
+	if _, err := s.publish(ctx, grower, true); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "planned anew, but not published", "grower", grower, "error", err)
 	}
 	return s.decide(ctx, g, now, false)

@@ -329,7 +329,7 @@ func (r *scaleRun) oneMorning(ctx context.Context, id string, m *scaleMorning) e
 	plans := time.Duration(r.timed.plans.Load() - planned).Seconds()
 	m.Plan += plans
 	m.Publish += all - plans
-	if err := step(&m.Publish, func() error { _, err := s.editionOf(ctx, id); return err }); err != nil {
+	if err := step(&m.Publish, func() error { _, err := s.publish(ctx, id, true); return err }); err != nil {
 		return err
 	}
 	return step(&m.Decide, func() error { return s.decide(ctx, g, now, false) })
