@@ -13,7 +13,7 @@ import (
 )
 
 // apart plans as for a grower who shares nothing with anybody.
-func apart(t *testing.T, lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons) {
+func apart(t testing.TB, lore *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*calendar.Plan, seasons) {
 	outlook, err := p.Weather.Outlook(p.Site, on)
 	if err != nil {
 		t.Fatal(err)
@@ -90,6 +90,43 @@ func TestSharedPlansAreThoseMadeApart(t *testing.T) {
 	}
 	if n := len(together.shelf.slots); n > mostCommon {
 		t.Errorf("%d outlooks are kept, want %d at most", n, mostCommon)
+	}
+}
+
+// BenchmarkPlanOfAClub plans the trees of twenty growers of one site, who share what they
+// can, or nothing.
+func BenchmarkPlanOfAClub(b *testing.B) {
+	today := climate.NewDate(2027, 4, 12)
+	people, err := newPopulation(growersASite, today)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var club []*grower
+	for i := range people.growers {
+		g, err := people.of(i)
+		if err != nil {
+			b.Fatal(err)
+		}
+		club = append(club, g)
+	}
+	for name, plan := range map[string]func(c *commons, g *grower, trees []calendar.Tree){
+		"apart": func(_ *commons, g *grower, trees []calendar.Tree) {
+			apart(b, people.lore, &g.place, g.shows, trees, today)
+		},
+		"shared": func(c *commons, g *grower, trees []calendar.Tree) {
+			if _, err := c.plan(&g.place, g.shows, trees, today); err != nil {
+				b.Fatal(err)
+			}
+		},
+	} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				c := newCommons(people.lore)
+				for _, g := range club {
+					plan(c, g, treesAt(g.trees, g.place.ID))
+				}
+			}
+		})
 	}
 }
 
