@@ -76,9 +76,18 @@ func (s *Store) PutEdition(ctx context.Context, owner string, e calendar.Edition
 			owner, sql.NullString{String: grower, Valid: ofGrower}, e.Number, e.Changes, e.By, on, instant(e.Starts), instant(e.Ends)); err != nil {
 			return err
 		}
-		put := t.repeated(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
-			on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
-			modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`)
+		if err := t.putShown(owner, e); err != nil {
+			return err
+		}
+		return t.putBodies(owner, e.Bodies)
+	})
+}
+
+// putShown adds or replaces what changed in an edition.
+func (t tx) putShown(owner string, e calendar.Edition) error {
+	return t.repeat(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
+		on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
+		modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`, func(put func(args ...any) error) error {
 		for _, v := range e.Shown {
 			if v.Changed != e.Number {
 				continue
@@ -87,7 +96,7 @@ func (s *Store) PutEdition(ctx context.Context, owner string, e calendar.Edition
 				return err
 			}
 		}
-		return t.putBodies(owner, e.Bodies)
+		return nil
 	})
 }
 

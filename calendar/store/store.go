@@ -113,22 +113,21 @@ func (t tx) exec(query string, args ...any) (sql.Result, error) {
 	return t.ExecContext(t.ctx, query, args...)
 }
 
-// repeated returns what runs a statement as exec does, again and again: it is read once, when
-// it is first run, which for small rows is half of the work. It ends with the transaction.
-func (t tx) repeated(query string) func(args ...any) error {
-	var ready *sql.Stmt
-	return func(args ...any) (err error) {
+// repeat gives f what runs a statement as exec does, again and again: the statement is read
+// once, which for small rows is half of the work.
+func (t tx) repeat(query string, f func(run func(args ...any) error) error) error {
+	ready, err := t.PrepareContext(t.ctx, query)
+	if err != nil {
+		return err
+	}
+	defer ready.Close() // the transaction does it where this fails
+	return f(func(args ...any) error {
 		if err := allStorable(args); err != nil {
 			return err
 		}
-		if ready == nil {
-			if ready, err = t.PrepareContext(t.ctx, query); err != nil {
-				return err
-			}
-		}
-		_, err = ready.ExecContext(t.ctx, args...)
+		_, err := ready.ExecContext(t.ctx, args...)
 		return err
-	}
+	})
 }
 
 func allStorable(args []any) error {
