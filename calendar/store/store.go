@@ -120,12 +120,13 @@ func (t tx) repeat(query string, f func(run func(args ...any) error) error) erro
 	if err != nil {
 		return err
 	}
-	defer ready.Close() // the transaction does it where this fails
+	defer func() { _ = ready.Close() }() // the transaction does it where this fails
+	run := ready.ExecContext
 	return f(func(args ...any) error {
 		if err := allStorable(args); err != nil {
 			return err
 		}
-		_, err := ready.ExecContext(t.ctx, args...)
+		_, err := run(t.ctx, args...)
 		return err
 	})
 }
