@@ -30,7 +30,7 @@ func Foreseen(lore *Lore, p *Place, trees []Tree, season int) (map[string]phenol
 	}
 	out := make(map[string]phenology.Season, len(known))
 	for i := range stands {
-		_, forecaster, err := stands[i].Planner(lore)
+		_, forecaster, err := stands[i].Planner(lore, nil)
 		if err != nil {
 			return nil, err
 		}

@@ -91,7 +91,7 @@ type Store interface {
 	// PutGrower adds a grower or replaces the one of the same id.
 	PutGrower(ctx context.Context, g Grower) error
 
-	// Sites returns the places of all growers without their weather.
+	// Sites returns the places of all growers without their weather, by grower and id.
 	Sites(ctx context.Context) ([]Place, error)
 	Places(ctx context.Context, grower string) ([]Place, error) // by id
 	Place(ctx context.Context, grower, id string) (Place, error)
@@ -196,14 +196,17 @@ type Store interface {
 	TakeBack(ctx context.Context, hash string, at time.Time) ([]LinkUse, error)
 
 	// LastRun returns when a job last succeeded, zero if never; Ran records it,
-	// whatever was recorded before.
+	// whatever was recorded before. LastRuns returns that of all jobs that ever did.
 	LastRun(ctx context.Context, job string) (time.Time, error)
+	LastRuns(ctx context.Context) (map[string]time.Time, error)
 	Ran(ctx context.Context, job string, at time.Time) error
 
 	// WeatherSources returns where the weather of all places keeps coming from, by
 	// grower, place and kind; PutWeatherSources says where that of a place does from
 	// now on. What is remembered of asking one stays where its kind and address do.
 	WeatherSources(ctx context.Context) ([]WeatherSource, error)
+	// WeatherSourcesOf returns those of one grower's places.
+	WeatherSourcesOf(ctx context.Context, grower string) ([]WeatherSource, error)
 	PutWeatherSources(ctx context.Context, grower, place string, sources []WeatherSource) error
 	// Asked remembers how it went to ask a source. It changes no plan.
 	Asked(ctx context.Context, s WeatherSource) error

@@ -44,6 +44,7 @@ type Planner struct {
 	windows   map[windowKey]timed
 	rules     map[rulesKey][]*Rule
 	growths   map[leafOn]*Growth
+	roots     map[pot][][]float64
 	theWinter *winter
 
 	keeps bool // windows keep their draws
@@ -90,6 +91,7 @@ func newPlanner(lore *Lore, outlook *climate.Outlook, draws int,
 		windows:   map[windowKey]timed{},
 		rules:     map[rulesKey][]*Rule{},
 		growths:   map[leafOn]*Growth{},
+		roots:     map[pot][][]float64{},
 	}
 }
 

@@ -17,7 +17,7 @@ type Edition struct {
 	Changes      int          // of the owner, as [Store] counts them, when it was made
 	By           string       // which program and lore made it
 	Day          climate.Date // of the plan
-	Starts, Ends time.Time    // from when to before when Day is today at every site
+	Starts, Ends time.Time    // from when to before when it is to be shown
 
 	Shown  []Shown // by UID
 	Bodies []Body  // by name
@@ -26,7 +26,7 @@ type Edition struct {
 // Shown is an event or a task as feeds last showed it.
 type Shown struct {
 	Revision
-	State   string // JSON, from which feeds are written anew
+	State   string // JSON, from which feeds are written anew; empty: it is among the bodies
 	Changed int64  // number of the edition in which it last changed
 	Gone    bool   // in no feed any more
 }
@@ -58,6 +58,9 @@ type Published interface {
 	// Edition returns what was last published for an owner, "grower ID" or
 	// "region ID".
 	Edition(ctx context.Context, owner string) (Edition, error)
+	// EditionBody is Edition with one body only, or none where it has none of the name,
+	// and without what is in Shown.
+	EditionBody(ctx context.Context, owner, name string) (Edition, error)
 	// PutEdition replaces the edition that has the number after, 0 where there is
 	// none, and is ErrConflict where another has been put meanwhile. What is in
 	// Shown is added or replaced where it changed in this edition; nothing is

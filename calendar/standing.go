@@ -10,7 +10,9 @@ import (
 
 // Planner makes ready to plan the trees of s by the rules of lore, from what was seen
 // of them, and returns the forecaster that it plans by along with it.
-func (s *Stand) Planner(lore *Lore) (*Planner, *phenology.Forecaster, error) {
+// Where an untaught forecaster of the same outlook is given, the work that was done for
+// it is not done again.
+func (s *Stand) Planner(lore *Lore, untaught *phenology.Forecaster) (*Planner, *phenology.Forecaster, error) {
 	var seen []phenology.Sighting
 	for i := range s.Trees {
 		t := &s.Trees[i]
@@ -20,7 +22,13 @@ func (s *Stand) Planner(lore *Lore) (*Planner, *phenology.Forecaster, error) {
 		}
 		seen = append(seen, t.Sightings(species.Name)...)
 	}
-	forecaster, err := phenology.NewPooledForecaster(s.Outlook, seen, s.Pool)
+	var forecaster *phenology.Forecaster
+	var err error
+	if untaught != nil {
+		forecaster, err = untaught.Taught(seen, s.Pool)
+	} else {
+		forecaster, err = phenology.NewPooledForecaster(s.Outlook, seen, s.Pool)
+	}
 	if err != nil {
 		return nil, nil, err
 	}

@@ -70,18 +70,15 @@ func (b *bench) rootSum() *RootSum {
 		standing = sums.Sheltered
 	}
 	s := &RootSum{Stand: b.species.RootsStand(), Known: b.species.RootsKilledBelow != nil, Litres: amountOf([]float64{v.Litres()}).P50, Open: open}
+	pots := b.planner.rootsOf(pot{v, standing}, from, i, j)
+	if pots == nil {
+		return nil // a pot that the sum is not made for
+	}
 	nights := make([][]float64, rootNights)
 	var lowest []float64
 	coldest := make([]int, rootNights)
-	for k := range o.Members {
-		m := &o.Members[k]
-		tmin, tmax := within(m.Tmin[i:j]), within(m.Tmax[i:j])
-		cold, err := sums.RootMinimum(v, standing, o.Site, from, tmin, tmax, min(max((tmin[0]+tmax[0])/2, -30), 40))
-		if err != nil {
-			return nil // a pot that the sum is not made for
-		}
+	for _, ahead := range pots {
 		at := 0
-		ahead := cold.Lowest[rootBefore+1:]
 		for n, t := range ahead {
 			nights[n] = append(nights[n], t)
 			if t < ahead[at] {
@@ -110,6 +107,41 @@ func (b *bench) rootSum() *RootSum {
 	s.Coldest, s.Lowest = o.Issue+climate.Date(best)+1, amountOf(lowest)
 	return s
 }
+
+// pot is what tells how its soil follows the air.
+type pot struct {
+	vessel   sums.Vessel
+	standing sums.Standing
+}
+
+// rootsOf returns how cold the soil of a pot gets in the nights ahead in each member,
+// whose days i to j, before which there are rootBefore, begin on from; nil where that
+// cannot be reckoned. Trees in pots alike share it.
+func (p *Planner) rootsOf(of pot, from climate.Date, i, j int) [][]float64 {
+	if out, ok := p.roots[of]; ok {
+		return out
+	}
+	if len(p.roots) >= mostPots {
+		clear(p.roots)
+	}
+	o := p.outlook
+	out := make([][]float64, 0, len(o.Members))
+	for k := range o.Members {
+		m := &o.Members[k]
+		tmin, tmax := within(m.Tmin[i:j]), within(m.Tmax[i:j])
+		cold, err := sums.RootMinimum(of.vessel, of.standing, o.Site, from, tmin, tmax, min(max((tmin[0]+tmax[0])/2, -30), 40))
+		if err != nil {
+			out = nil
+			break
+		}
+		out = append(out, cold.Lowest[rootBefore+1:])
+	}
+	p.roots[of] = out
+	return out
+}
+
+// mostPots is of how many kinds of pot a planner remembers the cold.
+const mostPots = 500
 
 // within keeps temperatures in the range of [sums.RootMinimum].
 func within(temps []float64) []float64 {

@@ -102,11 +102,13 @@ func (c *Caution) Words() string {
 	return "In " + c.Region + ": " + c.Text
 }
 
+var allTraits = Traits()
+
 // goesWith reports whether a caution shows of itself with a work on trees of s, which
 // may be nil.
 func (c *Caution) goesWith(w *Work, s *Species) bool {
 	named := slices.Contains(c.Classes, w.Class) || slices.Contains(c.Works, w.ID)
-	if !slices.Contains(Traits(), Trait(c.ID)) {
+	if !slices.Contains(allTraits, Trait(c.ID)) {
 		return named
 	}
 	if len(c.Classes) == 0 && len(c.Works) == 0 {

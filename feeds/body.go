@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"net/http"
 	"strconv"
 	"strings"
@@ -15,11 +16,11 @@ import (
 )
 
 // body is an answer made once and served many times, plain and compressed. Each
-// form has an entity tag of its own, as RFC 9110, 8.8.3 asks.
+// form has an entity tag of its own, as RFC 9110, 8.8.3 asks. Only the compressed one
+// is kept, a twentieth of the other: nearly all who read it take that.
 type body struct {
 	kind     string // media type
 	cache    string // Cache-Control
-	plain    []byte
 	packed   []byte // gzip
 	tag      string
 	packTag  string
@@ -27,12 +28,16 @@ type body struct {
 }
 
 func newBody(kind, cache string, plain []byte, modified time.Time) (*body, error) {
-	packed, err := pack(plain, gzip.BestCompression)
+	packed, err := pack(plain, gzip.DefaultCompression)
 	if err != nil {
 		return nil, err
 	}
+	return keptBody(kind, cache, calendar.Body{Tag: tagOf(plain), Modified: modified, Packed: packed}), nil
+}
+
+func tagOf(plain []byte) string {
 	h := sha256.Sum256(plain)
-	return keptBody(kind, cache, calendar.Body{Tag: hex.EncodeToString(h[:12]), Modified: modified, Plain: plain, Packed: packed}), nil
+	return hex.EncodeToString(h[:12])
 }
 
 func pack(plain []byte, level int) ([]byte, error) {
@@ -50,25 +55,37 @@ func pack(plain []byte, level int) ([]byte, error) {
 	return z.Bytes(), nil
 }
 
+func unpack(packed []byte) ([]byte, error) {
+	z, err := gzip.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return nil, fmt.Errorf("what is kept compressed: %w", err)
+	}
+	plain, err := io.ReadAll(z)
+	if err != nil {
+		return nil, fmt.Errorf("what is kept compressed: %w", err)
+	}
+	return plain, nil
+}
+
 // keptBody is a body as it was made before.
 func keptBody(kind, cache string, b calendar.Body) *body {
 	return &body{
-		kind: kind, cache: cache, plain: b.Plain, packed: b.Packed, modified: b.Modified,
+		kind: kind, cache: cache, packed: b.Packed, modified: b.Modified,
 		tag: `"` + b.Tag + `"`, packTag: `"` + b.Tag + `-gz"`,
 	}
 }
 
 // kept is a body as it is kept, under a name.
 func (b *body) kept(name string) calendar.Body {
-	return calendar.Body{Name: name, Tag: strings.Trim(b.tag, `"`), Modified: b.modified, Plain: b.plain, Packed: b.packed}
+	return calendar.Body{Name: name, Tag: strings.Trim(b.tag, `"`), Modified: b.modified, Packed: b.packed}
 }
 
 // ServeHTTP answers GET and HEAD, conditional or not.
 func (b *body) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	out, tag := b.plain, b.tag
+	out, tag := b.packed, b.packTag
 	packed := takesGzip(r.Header.Values("Accept-Encoding"))
-	if packed {
-		out, tag = b.packed, b.packTag
+	if !packed {
+		tag = b.tag
 	}
 	h := w.Header()
 	h.Set("Cache-Control", b.cache)
@@ -80,6 +97,13 @@ func (b *body) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.Set("ETag", same)
 		w.WriteHeader(http.StatusNotModified)
 		return
+	}
+	if !packed {
+		var err error
+		if out, err = unpack(b.packed); err != nil {
+			http.Error(w, "What is kept here cannot be read. It is made anew tomorrow.", http.StatusInternalServerError)
+			return
+		}
 	}
 	h.Set("ETag", tag)
 	h.Set("Content-Type", b.kind)

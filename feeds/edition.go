@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"maps"
 	"slices"
@@ -25,6 +24,11 @@ const (
 	// six weeks that the page shows too.
 	tasksAhead = 42
 
+	// morningTime is for how long after midnight programs are shown the edition of the day
+	// before: the morning's is made at five. All of them ask each hour, and the first
+	// hour of a day would else be that of planning for everybody, once more before the morning.
+	morningTime = 6 * time.Hour
+
 	// retryTime is how long the last good edition is served before another try,
 	// where a plan cannot be made.
 	retryTime = 10 * time.Minute
@@ -45,8 +49,15 @@ func (e *edition) fresh(now time.Time, changes int, by string) bool {
 	return e.Number > 0 && e.Changes == changes && e.By == by && !now.Before(e.Starts) && now.Before(e.Ends)
 }
 
+// ofToday reports whether an edition is fresh, and not one that is only shown until the
+// morning's is made.
+func (e *edition) ofToday(now time.Time, changes int, by string) bool {
+	return e.fresh(now, changes, by) && e.fresh(now.Add(morningTime), changes, by)
+}
+
 // publisher is a grower or a region.
 type publisher struct {
+	today bool   // only an edition of today will do
 	owner string // as the store keeps editions: "grower ada"
 	id    string // as it keeps revisions
 	cache string // Cache-Control
@@ -88,6 +99,9 @@ const pageBody = "page"
 func (s *Server) published(ctx context.Context, p *publisher, changes int) (*edition, error) {
 	now := s.cfg.Now()
 	fresh := func(e *edition) bool { return e.fresh(now, changes, s.by) }
+	if p.today {
+		fresh = func(e *edition) bool { return e.ofToday(now, changes, s.by) }
+	}
 	return s.editions.get(p.owner, fresh, func(*edition, bool) (*edition, error) {
 		// Whoever asked first may be gone before the others have their answer.
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), workTime)
@@ -130,20 +144,17 @@ func (s *Server) stored(ctx context.Context, p *publisher) (*edition, error) {
 	}
 	e := &edition{Edition: kept, feeds: make(map[string]*body, len(kept.Bodies))}
 	e.entries = sync.OnceValue(func() map[string]ics.Entry {
-		out := make(map[string]ics.Entry, len(kept.Shown))
-		for _, v := range kept.Shown {
-			var entry ics.Entry
-			if err := json.Unmarshal([]byte(v.State), &entry); err != nil {
-				// Written by another version: it is written anew, or goes uncancelled.
-				s.cfg.Log.Warn("an event as it was last shown cannot be read", "uid", v.UID, "error", err)
-				continue
-			}
-			out[v.UID] = entry
+		out, err := entriesOf(&kept)
+		if err != nil {
+			// Written by another version: it is written anew, or goes uncancelled.
+			s.cfg.Log.Warn("events as they were last shown cannot be read", "owner", p.owner, "error", err)
 		}
 		return out
 	})
 	for _, b := range kept.Bodies {
-		e.feeds[b.Name] = keptBody(kindOf(b.Name), p.cache, b)
+		if b.Name != entriesBody {
+			e.feeds[b.Name] = keptBody(kindOf(b.Name), p.cache, b)
+		}
 	}
 	return e, nil
 }
@@ -173,12 +184,15 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 	if err != nil {
 		return nil, err
 	}
-	if err := e.follow(was, all, revisions, max(was.Number+1, now.Unix())); err != nil {
-		return nil, err
-	}
+	e.follow(was, all, revisions, max(was.Number+1, now.Unix()))
 	for name, b := range e.feeds {
 		e.Bodies = append(e.Bodies, b.kept(name))
 	}
+	entries, err := e.keptEntries(was)
+	if err != nil {
+		return nil, err
+	}
+	e.Bodies = append(e.Bodies, entries)
 	// Before the edition, so that no day is shown that is not remembered.
 	if n.promise != nil {
 		if err := s.cfg.Store.PutPromise(ctx, p.id, *n.promise); err != nil {
@@ -190,7 +204,7 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 
 // follow makes what is shown from what was; number is that of a new edition,
 // which this is if anything changed.
-func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]calendar.Revision, number int64) error {
+func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]calendar.Revision, number int64) {
 	if e.Number == 0 {
 		e.Number = number
 	}
@@ -204,11 +218,7 @@ func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]cal
 		v, r := before[entry.UID], revisions[entry.UID]
 		delete(before, entry.UID)
 		if v.UID == "" || v.Gone || v.Digest != r.Digest || v.Sequence != r.Sequence {
-			state, err := json.Marshal(entry)
-			if err != nil {
-				return err
-			}
-			v = calendar.Shown{Revision: r, State: string(state), Changed: number}
+			v = calendar.Shown{Revision: r, Changed: number}
 			e.Number = number
 		}
 		e.Shown, entries[v.UID] = append(e.Shown, v), entry
@@ -220,15 +230,10 @@ func (e *edition) follow(was *edition, all []ics.Entry, revisions map[string]cal
 		last := was.entries()[v.UID]
 		trace := ics.Entry{UID: v.UID, Task: last.Task, Ahead: last.Ahead} // all that is still of use
 		if !v.Gone {
-			state, err := json.Marshal(trace)
-			if err != nil {
-				return err
-			}
-			v.Gone, v.State, v.Changed, e.Number = true, string(state), number, number
+			v.Gone, v.Changed, e.Number = true, number, number
 		}
 		e.Shown, entries[v.UID] = append(e.Shown, v), trace
 	}
-	return nil
 }
 
 // near leaves out the tasks that are still far off: a list of tasks is for what is

@@ -2,6 +2,7 @@ package feeds
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"net/http"
 	"net/http/httptest"
@@ -74,7 +75,7 @@ func TestPollAfterARestartPlansNothing(t *testing.T) {
 	if b.plans.Load() != planned || regions != 0 {
 		t.Errorf("planned %d and %d times more", b.plans.Load()-planned, regions)
 	}
-	b.set(b.now().Add(2 * time.Hour)) // 2 March there
+	b.set(b.now().Add(2*time.Hour + morningTime)) // 2 March there, and its morning is late
 	b.get(paths[0])
 	b.get(paths[3])
 	if b.plans.Load() != planned+1 || regions != 1 {
@@ -144,7 +145,9 @@ func TestTwoServersPublishAtOnce(t *testing.T) {
 		b.must(err)
 		for _, body := range e.Bodies {
 			if body.Name == feedBody("all") {
-				kept = string(body.Plain)
+				plain, err := unpack(body.Packed)
+				b.must(err)
+				kept = string(plain)
 			}
 		}
 		if kept != now.text || strings.Contains(now.text, "SEQUENCE:1\r\n") != (name != "the same") {
@@ -338,4 +341,68 @@ func BenchmarkPoll(b *testing.B) {
 			want(b, send("Accept-Encoding", "gzip"), http.StatusOK)
 		}
 	})
+}
+
+// What a former version kept of each event by itself is read as well: work that has
+// left the plan since is still told to be cancelled.
+func TestEditionOfTheFormerForm(t *testing.T) {
+	b := newBed(t)
+	path := "/f/" + b.addFeed("ada", "all", calendar.Filter{})
+	b.get(path)
+	e, err := b.store.Edition(b.ctx(), "grower ada")
+	b.must(err)
+	entries, err := entriesOf(&e)
+	b.must(err)
+	was := e.Number
+	e.Number++
+	e.Bodies = slices.DeleteFunc(e.Bodies, func(b calendar.Body) bool { return b.Name == entriesBody })
+	for i := range e.Shown {
+		state, err := json.Marshal(entries[e.Shown[i].UID])
+		b.must(err)
+		e.Shown[i].State, e.Shown[i].Changed = string(state), e.Number
+	}
+	b.must(b.store.PutEdition(b.ctx(), "grower ada", e, was))
+	b.without("wire-rule/2027")
+	b.set(b.now().Add(24 * time.Hour))
+	b.restart()
+	if a := b.get(path); strings.Count(a.text, "STATUS:CANCELLED") != 2 || strings.Contains(b.log.String(), "cannot be read") {
+		t.Errorf("%d works are cancelled, want 2\n%s\n%s", strings.Count(a.text, "STATUS:CANCELLED"), a.text, b.log.String())
+	}
+}
+
+// All programs ask each hour. After midnight they have the edition of the day before, until
+// the morning makes another, or is late; what was logged in the night shows at once.
+func TestTheNightIsNotForPlanning(t *testing.T) {
+	b := newBed(t)
+	path := "/f/" + b.addFeed("ada", "all", calendar.Filter{})
+	at := func(day, hour, minute int) { // in Berlin
+		b.set(time.Date(2027, time.March, day, hour-1, minute, 0, 0, time.UTC))
+	}
+	plans := func(when string, want int32) {
+		t.Helper()
+		b.restart()
+		if a := b.get(path); a.StatusCode != http.StatusOK || b.plans.Load() != want {
+			t.Errorf("%s: %s, %d plans were made, want %d", when, a.Status, b.plans.Load(), want)
+		}
+	}
+	at(1, 9, 0)
+	plans("by day", 1)
+	at(2, 0, 30)
+	plans("after midnight", 1)
+	b.must(b.store.AddEntry(b.ctx(), "ada", "ridge-maple", calendar.Entry{On: date(2027, 3, 1), Saw: "bud-swell"}))
+	plans("after an entry at night", 2)
+	at(2, 12, 0)
+	plans("the same day", 2)
+	at(3, 5, 0)
+	b.must(b.server.Morning(b.ctx(), "ada", nil, b.now()))
+	plans("in the morning", 3)
+	e, err := b.store.Edition(b.ctx(), "grower ada")
+	b.must(err)
+	if e.Day != date(2027, 3, 3) {
+		t.Errorf("the morning's edition is of %v", e.Day)
+	}
+	at(4, 5, 59)
+	plans("before the morning is late", 3)
+	at(4, 6, 0)
+	plans("when the morning is late", 4)
 }

@@ -44,17 +44,22 @@ func (s *Server) serveFeed(c echo.Context, token string, tasks bool) error {
 	if err != nil {
 		return err
 	}
-	e, err := s.editionOf(ctx, f.Grower)
-	if err != nil {
-		return err
-	}
 	name := feedBody(f.ID)
 	if tasks {
 		name = tasksBody(f.ID)
 	}
-	b := e.feeds[name]
+	b, err := s.polled(ctx, f.Grower, name, s.cfg.Now())
+	if err != nil {
+		return err
+	}
 	if b == nil {
-		return calendar.ErrNotFound
+		e, err := s.editionOf(ctx, f.Grower)
+		if err != nil {
+			return err
+		}
+		if b = e.feeds[name]; b == nil {
+			return calendar.ErrNotFound
+		}
 	}
 	return serveCalendar(c, b)
 }

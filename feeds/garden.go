@@ -32,6 +32,14 @@ type garden struct {
 	now drawn // what to do now
 }
 
+// trees counts those that were planned.
+func (g *garden) trees() (n int) {
+	for i := range g.plots {
+		n += len(g.plots[i].plan.Trees)
+	}
+	return n
+}
+
 // plot is a place with its plan.
 type plot struct {
 	place   string // id
@@ -97,7 +105,7 @@ func (s *Server) replan(ctx context.Context, grower string, now time.Time) error
 	if err != nil {
 		return err
 	}
-	if _, err := s.editionOf(ctx, grower); err != nil {
+	if _, err := s.publish(ctx, grower, true); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "planned anew, but not published", "grower", grower, "error", err)
 	}
 	return s.decide(ctx, g, now, false)

@@ -44,14 +44,15 @@ func (s *Server) state(ctx context.Context) (ok bool, words []string) {
 		s.cfg.Log.ErrorContext(ctx, "not ready", "error", err)
 		return false, []string{"not ready", "store: cannot be read; the log says why"}
 	}
+	ran, err := s.cfg.Store.LastRuns(ctx)
+	if err != nil {
+		s.cfg.Log.ErrorContext(ctx, "not ready", "error", err)
+		return false, []string{"not ready", "store: cannot be read; the log says why"}
+	}
 	now := s.cfg.Now()
 	late, never := 0, 0
 	for _, p := range sites {
-		last, err := s.cfg.Store.LastRun(ctx, "morning "+p.Grower+"/"+p.ID)
-		switch {
-		case err != nil:
-			s.cfg.Log.ErrorContext(ctx, "not ready", "error", err)
-			return false, []string{"not ready", "store: cannot be read; the log says why"}
+		switch last := ran["morning "+p.Grower+"/"+p.ID]; {
 		case last.IsZero():
 			never++
 		case now.Sub(last) > lateMorning:

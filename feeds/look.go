@@ -97,10 +97,14 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 	}
 	p.NoTrees = true
 	for i := range regions {
-		r := &regions[i]
-		if r.Club != v.desk.club.ID {
+		if regions[i].Club != v.desk.club.ID {
 			continue
 		}
+		known, err := s.cfg.Store.Region(ctx, regions[i].ID) // with its bands
+		if err != nil {
+			return err
+		}
+		r := &known
 		p.NoTrees = false
 		zone, err := r.Bands[0].Site.Location()
 		if err != nil {

@@ -33,12 +33,17 @@ const (
 
 // editionOf returns what a grower's feeds show.
 func (s *Server) editionOf(ctx context.Context, grower string) (*edition, error) {
+	return s.publish(ctx, grower, false)
+}
+
+// publish is editionOf; it may ask for one of today.
+func (s *Server) publish(ctx context.Context, grower string, today bool) (*edition, error) {
 	changes, err := s.cfg.Store.Changes(ctx, grower)
 	if err != nil {
 		return nil, err
 	}
 	return s.published(ctx, &publisher{
-		owner: "grower " + grower, id: grower, cache: personCache,
+		owner: "grower " + grower, id: grower, today: today, cache: personCache,
 		plan: func(ctx context.Context) (*planned, error) {
 			g, err := s.newest(ctx, grower)
 			if err != nil {
@@ -51,13 +56,15 @@ func (s *Server) editionOf(ctx context.Context, grower string) (*edition, error)
 	}, changes)
 }
 
-// planned says for how long a garden is of today, wherever its places are.
+// planned says for how long a garden is of today, wherever its places are, and until
+// the morning after.
 func (g *garden) planned(now time.Time) *planned {
 	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge(), promise: g.promise}
-	out.starts, out.ends = midnight(out.day, time.UTC), midnight(out.day+1, time.UTC)
+	until := func(zone *time.Location, on climate.Date) time.Time { return midnight(on+1, zone).Add(morningTime) }
+	out.starts, out.ends = midnight(out.day, time.UTC), until(time.UTC, out.day)
 	for i := range g.plots {
 		on, zone := g.plots[i].plan.On, g.plots[i].zone
-		starts, ends := midnight(on, zone), midnight(on+1, zone)
+		starts, ends := midnight(on, zone), until(zone, on)
 		if i == 0 {
 			out.day, out.starts, out.ends = on, starts, ends
 			continue
@@ -156,6 +163,9 @@ func (s *Server) write(ctx context.Context, p *publisher, e *edition, feeds []li
 	return revisions, nil
 }
 
+// form counts in how many ways editions were kept so far.
+const form = 2
+
 // maker names the program, the lore and the address that an edition is made by:
 // with another of them it is made anew.
 func maker(cfg *Config) (string, error) {
@@ -164,7 +174,7 @@ func maker(cfg *Config) (string, error) {
 		return "", fmt.Errorf("feeds: lore: %w", err)
 	}
 	h := sha256.New()
-	fmt.Fprintf(h, "%s\n%s\n", cfg.Base, known)
+	fmt.Fprintf(h, "%d\n%s\n%s\n", form, cfg.Base, known)
 	if build, ok := debug.ReadBuildInfo(); ok {
 		fmt.Fprintln(h, build.Main.Version)
 		for _, v := range build.Settings {

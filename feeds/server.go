@@ -136,7 +136,8 @@ func New(cfg Config) (*Server, error) {
 	if s.metrics, err = newMetrics(cfg.Store, cfg.Now); err != nil {
 		return nil, err
 	}
-	s.planner = s.timed(newPlanner())
+	s.gardens.weigh, s.gardens.top = (*garden).trees, mostTrees
+	s.planner = s.timed(newPlanner(cfg.Lore))
 	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
 	s.sessions = s.newSessions()
 	s.echo = s.routes()

@@ -1,15 +1,25 @@
 package feeds
 
-import "sync"
+import (
+	"cmp"
+	"sync"
+)
 
-// mostKept is how many things a shelf keeps. The plan of twenty trees with its
-// feeds takes some eight megabytes; what is not at hand is read from the store or
-// made anew.
-const mostKept = 24
+// mostKept is how many things a shelf keeps, unless it is told otherwise, and mostTrees
+// of how many trees the plans are that one keeps, besides those in use: the plan of twenty
+// trees takes some eight megabytes. What is not at hand is read from the store or made anew.
+const (
+	mostKept  = 24
+	mostTrees = 500
+)
 
 // shelf keeps what was made for each key that was asked for last. While one thing
 // is being made, others who want it wait for it, and nobody else waits.
 type shelf[T any] struct {
+	most  int         // things kept; 0: mostKept
+	weigh func(T) int // nil: nothing weighs anything
+	top   int         // weight of all that is kept
+
 	mu    sync.Mutex
 	slots map[string]*slot[T]
 	asked uint64 // how often something was
@@ -18,6 +28,7 @@ type shelf[T any] struct {
 type slot[T any] struct {
 	asked uint64 // of the shelf, the last time this was asked for; under its lock
 	users int    // who are at it now; under the shelf's lock
+	heavy int    // its weight; under the shelf's lock
 
 	mu    sync.Mutex
 	value T
@@ -52,6 +63,11 @@ func (s *shelf[T]) get(key string, fresh func(T) bool, make func(old T, made boo
 		return v, err
 	}
 	k.value, k.made = v, true
+	if s.weigh != nil {
+		s.mu.Lock()
+		k.heavy = s.weigh(v)
+		s.mu.Unlock()
+	}
 	return v, nil
 }
 
@@ -61,7 +77,7 @@ func (s *shelf[T]) leave(k *slot[T]) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	k.users--
-	for len(s.slots) > mostKept {
+	for len(s.slots) > cmp.Or(s.most, mostKept) || len(s.slots) > 1 && s.weight() > s.top {
 		oldest := ""
 		for key, k := range s.slots {
 			if k.users == 0 && (oldest == "" || k.asked < s.slots[oldest].asked) {
@@ -73,6 +89,13 @@ func (s *shelf[T]) leave(k *slot[T]) {
 		}
 		delete(s.slots, oldest)
 	}
+}
+
+func (s *shelf[T]) weight() (n int) {
+	for _, k := range s.slots {
+		n += k.heavy
+	}
+	return n
 }
 
 // drop forgets the thing of key.

@@ -59,3 +59,20 @@ func TestShelfKeepsWhatIsBeingMade(t *testing.T) {
 		t.Errorf("made %d times", made)
 	}
 }
+
+// Heavy things leave less room, and one that is heavier than the shelf is kept alone.
+func TestShelfIsBoundedByWeight(t *testing.T) {
+	s := shelf[int]{weigh: func(n int) int { return n }, top: 10}
+	put := func(n int) {
+		t.Helper()
+		if _, err := s.get(fmt.Sprint(n), func(int) bool { return true }, func(int, bool) (int, error) { return n, nil }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, row := range []struct{ put, kept, weight int }{{4, 1, 4}, {5, 2, 9}, {1, 3, 10}, {6, 2, 7}, {99, 1, 99}, {2, 1, 2}} {
+		put(row.put)
+		if len(s.slots) != row.kept || s.weight() != row.weight {
+			t.Errorf("after %d: %d things of weight %d are kept, want %d of %d", row.put, len(s.slots), s.weight(), row.kept, row.weight)
+		}
+	}
+}

@@ -47,7 +47,11 @@ func (s *Server) Still(ctx context.Context, ids ...string) ([]webspace.File, err
 			return nil, fmt.Errorf("region %q: no plan can be made today; the log says why", r.ID)
 		}
 		for name, b := range e.feeds {
-			f := webspace.File{Path: "r/" + r.ID + regionPath(name), Bytes: b.plain}
+			plain, err := unpack(b.packed)
+			if err != nil {
+				return nil, fmt.Errorf("region %q: %s: %w", r.ID, name, err)
+			}
+			f := webspace.File{Path: "r/" + r.ID + regionPath(name), Bytes: plain}
 			if b.kind != calendarKind {
 				f.Path += "/index.html"
 			}
@@ -85,7 +89,11 @@ func (s *Server) StillFeeds(ctx context.Context, base, grower string, names []st
 			if b == nil {
 				return nil, nil, fmt.Errorf("grower %q: feed %q: is not published: %w", grower, name, calendar.ErrNotFound)
 			}
-			files = append(files, webspace.File{Path: one.path, Bytes: b.plain})
+			plain, err := unpack(b.packed)
+			if err != nil {
+				return nil, nil, fmt.Errorf("grower %q: feed %q: %w", grower, name, err)
+			}
+			files = append(files, webspace.File{Path: one.path, Bytes: plain})
 			links = append(links, strings.TrimRight(base, "/")+"/"+one.path)
 		}
 	}

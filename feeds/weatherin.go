@@ -38,8 +38,8 @@ func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) 
 
 // sourcesOf returns where the weather of a place keeps coming from.
 func (s *Server) sourcesOf(ctx context.Context, grower, place string) ([]calendar.WeatherSource, error) {
-	all, err := s.cfg.Store.WeatherSources(ctx)
-	return slices.DeleteFunc(all, func(w calendar.WeatherSource) bool { return w.Grower != grower || w.Place != place }), err
+	all, err := s.cfg.Store.WeatherSourcesOf(ctx, grower)
+	return slices.DeleteFunc(all, func(w calendar.WeatherSource) bool { return w.Place != place }), err
 }
 
 // credit says whose weather a source gives, and where the terms stand.

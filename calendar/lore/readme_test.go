@@ -79,7 +79,7 @@ func mapleStand(t *testing.T, l *calendar.Lore) (*calendar.Stand, *calendar.Plan
 	if err != nil {
 		t.Fatal(err)
 	}
-	planner, _, err := stands[0].Planner(l)
+	planner, _, err := stands[0].Planner(l, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,6 +20,23 @@ func (s *Store) LastRun(ctx context.Context, job string) (at time.Time, err erro
 	return at, err
 }
 
+// LastRuns implements [calendar.Store].
+func (s *Store) LastRuns(ctx context.Context) (map[string]time.Time, error) {
+	type run struct {
+		job string
+		at  time.Time
+	}
+	out := map[string]time.Time{}
+	err := s.read(ctx, "last runs", func(t tx) error {
+		runs, err := all(t, func(row scanner) (r run, err error) { return r, row.Scan(&r.job, timeOf{&r.at}) }, "select job, ran from jobs")
+		for _, r := range runs {
+			out[r.job] = r.at
+		}
+		return err
+	})
+	return out, err
+}
+
 // Ran implements [calendar.Store].
 func (s *Store) Ran(ctx context.Context, job string, at time.Time) error {
 	return s.write(ctx, fmt.Sprintf("run of %q", job), func(t tx) error {

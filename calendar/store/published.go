@@ -13,8 +13,7 @@ import (
 // Edition implements [calendar.Store].
 func (s *Store) Edition(ctx context.Context, owner string) (e calendar.Edition, err error) {
 	err = s.read(ctx, fmt.Sprintf("edition of %q", owner), func(t tx) (err error) {
-		row := t.QueryRowContext(ctx, "select number, changes, made_by, day, starts, ends from editions where owner = $1", owner)
-		if err := row.Scan(&e.Number, &e.Changes, &e.By, dayOf{&e.Day}, timeOf{&e.Starts}, timeOf{&e.Ends}); err != nil {
+		if e, err = t.edition(owner); err != nil {
 			return err
 		}
 		if e.Shown, err = all(t, shown, "select uid, state, digest, sequence, modified, changed, gone from shown where owner = $1 order by uid", owner); err != nil {
@@ -24,6 +23,23 @@ func (s *Store) Edition(ctx context.Context, owner string) (e calendar.Edition, 
 		return err
 	})
 	return e, err
+}
+
+// EditionBody implements [calendar.Store].
+func (s *Store) EditionBody(ctx context.Context, owner, name string) (e calendar.Edition, err error) {
+	err = s.read(ctx, fmt.Sprintf("%q in the edition of %q", name, owner), func(t tx) (err error) {
+		if e, err = t.edition(owner); err != nil {
+			return err
+		}
+		e.Bodies, err = all(t, body, "select name, tag, modified, plain, packed from bodies where owner = $1 and name = $2", owner, name)
+		return err
+	})
+	return e, err
+}
+
+func (t tx) edition(owner string) (e calendar.Edition, err error) {
+	row := t.QueryRowContext(t.ctx, "select number, changes, made_by, day, starts, ends from editions where owner = $1", owner)
+	return e, row.Scan(&e.Number, &e.Changes, &e.By, dayOf{&e.Day}, timeOf{&e.Starts}, timeOf{&e.Ends})
 }
 
 func shown(row scanner) (v calendar.Shown, err error) {
@@ -60,18 +76,27 @@ func (s *Store) PutEdition(ctx context.Context, owner string, e calendar.Edition
 			owner, sql.NullString{String: grower, Valid: ofGrower}, e.Number, e.Changes, e.By, on, instant(e.Starts), instant(e.Ends)); err != nil {
 			return err
 		}
+		if err := t.putShown(owner, e); err != nil {
+			return err
+		}
+		return t.putBodies(owner, e.Bodies)
+	})
+}
+
+// putShown adds or replaces what changed in an edition.
+func (t tx) putShown(owner string, e calendar.Edition) error {
+	return t.repeat(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
+		on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
+		modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`, func(put func(args ...any) error) error {
 		for _, v := range e.Shown {
 			if v.Changed != e.Number {
 				continue
 			}
-			if _, err := t.exec(`insert into shown (owner, uid, state, digest, sequence, modified, changed, gone) values ($1, $2, $3, $4, $5, $6, $7, $8)
-				on conflict (owner, uid) do update set state = excluded.state, digest = excluded.digest, sequence = excluded.sequence,
-				modified = excluded.modified, changed = excluded.changed, gone = excluded.gone`,
-				owner, v.UID, v.State, v.Digest, v.Sequence, instant(v.Modified), v.Changed, v.Gone); err != nil {
+			if err := put(owner, v.UID, v.State, v.Digest, v.Sequence, instant(v.Modified), v.Changed, v.Gone); err != nil {
 				return err
 			}
 		}
-		return t.putBodies(owner, e.Bodies)
+		return nil
 	})
 }
 
@@ -90,7 +115,7 @@ func (t tx) putBodies(owner string, bodies []calendar.Body) error {
 		if _, err := t.exec(`insert into bodies (owner, name, tag, modified, plain, packed) values ($1, $2, $3, $4, $5, $6)
 			on conflict (owner, name) do update set tag = excluded.tag, modified = excluded.modified, plain = excluded.plain, packed = excluded.packed
 			where bodies.tag <> excluded.tag or bodies.modified <> excluded.modified`,
-			owner, b.Name, b.Tag, instant(b.Modified), b.Plain, b.Packed); err != nil {
+			owner, b.Name, b.Tag, instant(b.Modified), append([]byte{}, b.Plain...), append([]byte{}, b.Packed...)); err != nil {
 			return err
 		}
 	}

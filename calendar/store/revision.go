@@ -24,14 +24,14 @@ func (s *Store) Revise(ctx context.Context, owner string, digests []calendar.Rev
 	if err != nil || !changed {
 		return out, err
 	}
-	err = s.write(ctx, doing, func(t tx) (err error) {
-		out, err = t.revise(owner, digests, at, func(r calendar.Revision) error {
-			_, err := t.exec(`insert into revisions (owner, uid, digest, sequence, modified) values ($1, $2, $3, $4, $5)
-				on conflict (owner, uid) do update set digest = excluded.digest, sequence = excluded.sequence, modified = excluded.modified`,
-				owner, r.UID, r.Digest, r.Sequence, instant(r.Modified))
+	err = s.write(ctx, doing, func(t tx) error {
+		return t.repeat(`insert into revisions (owner, uid, digest, sequence, modified) values ($1, $2, $3, $4, $5)
+			on conflict (owner, uid) do update set digest = excluded.digest, sequence = excluded.sequence, modified = excluded.modified`, func(put func(args ...any) error) (err error) {
+			out, err = t.revise(owner, digests, at, func(r calendar.Revision) error {
+				return put(owner, r.UID, r.Digest, r.Sequence, instant(r.Modified))
+			})
 			return err
 		})
-		return err
 	})
 	return out, err
 }

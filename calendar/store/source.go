@@ -22,6 +22,15 @@ func (s *Store) WeatherSources(ctx context.Context) (out []calendar.WeatherSourc
 	return out, err
 }
 
+// WeatherSourcesOf implements [calendar.Store].
+func (s *Store) WeatherSourcesOf(ctx context.Context, grower string) (out []calendar.WeatherSource, err error) {
+	err = s.read(ctx, fmt.Sprintf("weather sources of %q", grower), func(t tx) (err error) {
+		out, err = all(t, weatherSource, weatherSourceColumns+" where grower = $1 order by place, kind", grower)
+		return err
+	})
+	return out, err
+}
+
 const weatherSourceColumns = `select grower, place, kind, address, elevation, tried, got, not_yet, failed, why, modified, digest
 	from weather_sources`
 

@@ -72,10 +72,7 @@ func RootMinimum(v Vessel, s Standing, site climate.Site, first climate.Date, tm
 	if err != nil {
 		return RootCold{}, err
 	}
-	b := body{litres: v.Litres(), loss: s.Exchange * s.Exposed * v.wall() * 3.6, temp: start} // kJ/h/K
-	if start < freezes {
-		b.ice = 1
-	}
+	b := bodyOf(v.Litres(), s.Exchange*s.Exposed*v.wall()*3.6, start)
 	var out RootCold
 	hour, low := 0, math.Inf(1)
 	climate.HourlyTotals(site.Lat, first, tmin, tmax, func(air float64) float64 {
@@ -97,12 +94,44 @@ type body struct {
 	loss   float64 // kJ/h/K
 	temp   float64 // C
 	ice    float64 // share of its water that is frozen
+
+	// What is left after an hour of a difference from the air, thawed and frozen
+	// through; 0 where it is not to be reckoned at once.
+	wet, frozen float64
 }
 
-// hour takes in an hour of air at a temperature, in steps short enough for small
-// pots.
+// steps is in how many an hour is reckoned, short enough for small pots.
+const steps = 60
+
+func bodyOf(litres, loss, temp float64) body {
+	left := func(soil float64) float64 {
+		if step := loss / steps / (litres * soil); step < 1 {
+			return math.Pow(1-step, steps)
+		}
+		return 0
+	}
+	b := body{litres: litres, loss: loss, temp: temp, wet: left(soilHeatWet), frozen: left(soilHeatFrozen)}
+	if temp < freezes {
+		b.ice = 1
+	}
+	return b
+}
+
+// hour takes in an hour of air at a temperature. Steps on one side of freezing
+// shrink the difference from the air each by the same share: they are taken at once.
 func (b *body) hour(air float64) {
-	const steps = 60
+	if next := air + (b.temp-air)*b.wet; b.wet > 0 && b.ice == 0 && b.temp > freezes && next > freezes {
+		b.temp = next
+		return
+	}
+	if next := air + (b.temp-air)*b.frozen; b.frozen > 0 && b.ice == 1 && b.temp < freezes && next < freezes {
+		b.temp = next
+		return
+	}
+	b.stepwise(air)
+}
+
+func (b *body) stepwise(air float64) {
 	for range steps {
 		heat := b.loss * (air - b.temp) / steps // kJ
 		b.take(heat)

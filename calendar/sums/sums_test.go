@@ -278,3 +278,34 @@ func TestFirst(t *testing.T) {
 		t.Errorf("got %v first, want the small pot", pots[0].Name)
 	}
 }
+
+// An hour taken at once is its sixty steps, whatever the pot, and whether it freezes.
+func TestHourAtOnceIsItsSteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		start := rapid.Float64Range(-30, 40).Draw(t, "start")
+		quick := bodyOf(rapid.Float64Range(0.05, 500).Draw(t, "litres"), rapid.Float64Range(0.01, 500).Draw(t, "loss"), start)
+		slow := quick
+		for range 48 {
+			air := rapid.Float64Range(-60, 50).Draw(t, "air")
+			quick.hour(air)
+			slow.stepwise(air)
+			if math.Abs(quick.temp-slow.temp) > 1e-6 || math.Abs(quick.ice-slow.ice) > 1e-6 {
+				t.Fatalf("%v C and %v of ice at once, %v and %v step by step", quick.temp, quick.ice, slow.temp, slow.ice)
+			}
+		}
+	})
+}
+
+func BenchmarkRootMinimum(b *testing.B) {
+	v := Vessel{Shape: Rectangle, Length: 40, Width: 30, Depth: 12}
+	tmin, tmax := make([]float64, 17), make([]float64, 17)
+	for i := range tmin {
+		tmin[i], tmax[i] = 6-float64(i), 12-float64(i)
+	}
+	site := climate.Site{Lat: 50, Lon: 8, Zone: "UTC"}
+	for b.Loop() {
+		if _, err := RootMinimum(v, OnBench, site, climate.NewDate(2027, 4, 2), tmin, tmax, 9); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -50,13 +50,51 @@ type seasonSums struct {
 	start climate.Date
 	end   climate.Date // the first day after the season, or after the outlook
 
-	clock  []gauge  // the place's clock, averaged over curves; days
-	warm   []gauge  // mean temperature of the warmest three weeks so far; C
-	nights []gauge  // mean minimum of the warmest week of nights so far; C
-	chill  []course // chill portions
-	aging  []course // of leaves towards autumn
+	*seasonAir
+	clock []gauge // the place's clock, averaged over curves; days
 
 	forced []float64 // by curve: mean forcing by the end of the issue day
+}
+
+// seasonAir is what the weather of a season makes by itself, whatever was seen.
+type seasonAir struct {
+	hours  []float64 // between sunrise and sunset of each day
+	warm   []gauge   // mean temperature of the warmest week so far; C
+	nights []gauge   // mean minimum of the warmest week of nights so far; C
+	chill  []course  // chill portions
+	aging  []course  // of leaves towards autumn
+}
+
+// airs are the seasons of an outlook, each made when it is first asked for.
+type airs struct {
+	mu      sync.Mutex
+	seasons map[int]func() *seasonAir
+}
+
+// of returns a season; ws is its weather, the same whenever it is asked for.
+func (a *airs) of(year int, ws []weather) *seasonAir {
+	a.mu.Lock()
+	once, ok := a.seasons[year]
+	if !ok {
+		if a.seasons == nil {
+			a.seasons = map[int]func() *seasonAir{}
+		}
+		once = sync.OnceValue(func() *seasonAir { return airOf(ws) })
+		a.seasons[year] = once
+	}
+	a.mu.Unlock()
+	return once()
+}
+
+func airOf(ws []weather) *seasonAir {
+	s := &seasonAir{hours: lengths(ws[0].lat, ws[0].start, ws[0].days()), chill: chills(ws)}
+	for i := range ws {
+		w := &ws[i]
+		s.warm = append(s.warm, w.warmest(climate.DailyMean))
+		s.nights = append(s.nights, w.warmest(climate.DailyMin))
+		s.aging = append(s.aging, w.aging(s.hours))
+	}
+	return s
 }
 
 // weathers returns the season of each member, or nil when the outlook does not
@@ -97,22 +135,13 @@ func (f *Forecaster) build(year int, ws []weather) *seasonSums {
 	if ws == nil {
 		return nil
 	}
-	s := &seasonSums{year: year, start: ws[0].start, end: ws[0].start + climate.Date(ws[0].days())}
-	hours := lengths(ws[0].lat, s.start, ws[0].days())
+	s := &seasonSums{seasonAir: f.air.of(year, ws), year: year, start: ws[0].start, end: ws[0].start + climate.Date(ws[0].days())}
 	for i := range ws {
-		w := &ws[i]
-		s.warm = append(s.warm, w.warmest(climate.DailyMean))
-		s.nights = append(s.nights, w.warmest(climate.DailyMin))
-		s.aging = append(s.aging, w.aging(hours))
-		s.clock = append(s.clock, make(gauge, w.days()))
-	}
-	s.chill = f.typicalChill
-	if year != f.typicalYear() {
-		s.chill = chills(ws)
+		s.clock = append(s.clock, make(gauge, ws[i].days()))
 	}
 	issue := int(f.outlook.Issue - s.start)
 	s.forced = make([]float64, len(f.curves))
-	eachCurve(f.curves, ws, hours, s.chill, func(k int, forcing []course) {
+	eachCurve(f.curves, ws, s.hours, s.chill, func(k int, forcing []course) {
 		weight := f.weights[k]
 		for i, c := range forcing {
 			f.typical[k].addClock(s.clock[i], c, weight)

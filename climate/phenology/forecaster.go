@@ -14,22 +14,23 @@ import (
 // and what all sightings of the place together taught. It is safe for use by
 // several goroutines at once.
 type Forecaster struct {
-	outlook      *climate.Outlook
-	priors       *priors
-	curves       []curve            // that stand for all
-	courses      []course           // of each, typical at the reference place
-	weights      []float64          // of each; they sum to 1
-	typical      []course           // forcing of each curve in a typical season of the place
-	typicalChill []course           // by member
-	stretch      float64            // days of a typical spring for each at the reference place
-	spreads      spreads            // of the parts of the clock
-	stretched    bool               // they are of this place, not of the reference place
-	wild         map[string]float64 // how much more than all a species strays
-	trees        map[string]*seenTree
-	read         []reading // of the clock, of every spring seen
-	springs      tallies
-	others       *others  // what other growers saw elsewhere; nil: nothing
-	chances      []chance // of each draw
+	outlook   *climate.Outlook
+	priors    *priors
+	curves    []curve            // that stand for all
+	courses   []course           // of each, typical at the reference place
+	weights   []float64          // of each; they sum to 1
+	typical   []course           // forcing of each curve in a typical season of the place
+	stretch   float64            // days of a typical spring for each at the reference place
+	spreads   spreads            // of the parts of the clock
+	stretched bool               // they are of this place, not of the reference place
+	wild      map[string]float64 // how much more than all a species strays
+	trees     map[string]*seenTree
+	read      []reading // of the clock, of every spring seen
+	springs   tallies
+	others    *others  // what other growers saw elsewhere; nil: nothing
+	chances   []chance // of each draw
+
+	air *airs
 
 	mu     sync.Mutex
 	built  map[int]func() *seasonSums
@@ -59,11 +60,21 @@ func NewPooledForecaster(o *climate.Outlook, seen []Sighting, pool []Pooled) (*F
 }
 
 func newForecaster(o *climate.Outlook, seen []Sighting, pool []Pooled, p *priors) (*Forecaster, error) {
+	return forecasterOver(o, seen, pool, p, &airs{})
+}
+
+// Taught returns a forecaster of the same outlook that learned from seen and pool alone, as
+// [NewPooledForecaster] makes it; what the weather alone makes it shares with f.
+func (f *Forecaster) Taught(seen []Sighting, pool []Pooled) (*Forecaster, error) {
+	return forecasterOver(f.outlook, seen, pool, f.priors, f.air)
+}
+
+func forecasterOver(o *climate.Outlook, seen []Sighting, pool []Pooled, p *priors, air *airs) (*Forecaster, error) {
 	if len(o.Members) == 0 {
 		return nil, errors.New("phenology: the outlook has no members")
 	}
 	f := &Forecaster{
-		outlook: o, priors: p, trees: map[string]*seenTree{}, wild: map[string]float64{},
+		outlook: o, priors: p, air: air, trees: map[string]*seenTree{}, wild: map[string]float64{},
 		built: map[int]func() *seasonSums{}, taught: map[lesson]func() (*learned, error){},
 	}
 	if err := f.collect(seen); err != nil {
@@ -104,10 +115,9 @@ func (f *Forecaster) observeTypical() error {
 	if ws == nil || ws[0].days() < 300 {
 		return fmt.Errorf("phenology: the outlook ends on %v: want it to cover the season of %d", f.outlook.Last(), f.typicalYear())
 	}
-	hours := lengths(ws[0].lat, ws[0].start, ws[0].days())
-	f.typicalChill = chills(ws)
+	air := f.air.of(f.typicalYear(), ws)
 	f.typical = make([]course, len(f.curves))
-	eachCurve(f.curves, ws, hours, f.typicalChill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
+	eachCurve(f.curves, ws, air.hours, air.chill, func(k int, forcing []course) { f.typical[k] = mean(forcing) })
 	const about = 14 // days, with the middle of all species amid them
 	before, _, _ := f.normal(f.priors.any.Day - about/2)
 	after, _, _ := f.normal(f.priors.any.Day + about/2)

@@ -189,7 +189,7 @@ func standing(file *calendar.File, known *calendar.Lore, weather *climate.Weathe
 	}
 	planners := make([]*calendar.Planner, len(stands))
 	for i := range stands {
-		p, _, err := stands[i].Planner(known)
+		p, _, err := stands[i].Planner(known, nil)
 		if err != nil {
 			return nil, nil, err
 		}

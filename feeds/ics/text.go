@@ -3,6 +3,7 @@ package ics
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // Longest texts, in runes: programs that show calendars cut or stumble above.
@@ -25,10 +26,12 @@ func line(s, instead string) string {
 	return s
 }
 
+var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u2028", "\n", "\u2029", "\n", "\t", " ", `\`, "/")
+
 // text cleans s and keeps its line ends, as LF.
 func text(s string) string {
 	s = strings.ToValidUTF8(s, "\uFFFD")
-	s = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u2028", "\n", "\u2029", "\n", "\t", " ", `\`, "/").Replace(s)
+	s = lineEnds.Replace(s)
 	s = strings.Map(func(r rune) rune {
 		if r == '\n' || unicode.IsGraphic(r) || joins(r) {
 			return r
@@ -47,9 +50,8 @@ func shows(r rune) bool { return unicode.IsGraphic(r) && !unicode.IsSpace(r) }
 
 // cut shortens s to at most n runes and marks that it did.
 func cut(s string, n int) string {
-	r := []rune(s)
-	if len(r) <= n {
+	if len(s) <= n || utf8.RuneCountInString(s) <= n {
 		return s
 	}
-	return strings.TrimSpace(string(r[:n-1])) + "…"
+	return strings.TrimSpace(string([]rune(s)[:n-1])) + "…"
 }

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"sync"
 	"time"
 
 	"budswell/calendar"
 
-	"github.com/go-co-op/gocron/v2"
 	"github.com/jonboulle/clockwork"
 )
 
@@ -22,83 +20,53 @@ const holdTime = 2 * time.Minute
 // errTaken says that another instance has the job that this one was doing.
 var errTaken = errors.New("another instance has taken the job over")
 
-// locker lets one instance at a time, of all that share a database, run a job, and
-// lets it run once for each slot of time. It is a gocron.Locker; what gocron does
-// not tell its locks, that the job was done wholly, the job tells here.
+// locker lets one instance at a time, of all that share a database, do a job, and
+// lets it be done once for each slot of time.
 type locker struct {
 	store calendar.Store
 	clock clockwork.Clock
 	slot  time.Duration
 	lease time.Duration
 	log   *slog.Logger
-
-	mu   sync.Mutex
-	held map[string]*hold // by job
 }
 
 // hold is a job held by this instance.
 type hold struct {
 	of    *locker
 	lease calendar.Lease
-	done  bool
 }
 
 func newLocker(store calendar.Store, clock clockwork.Clock, slot time.Duration, log *slog.Logger) *locker {
-	return &locker{store: store, clock: clock, slot: slot, lease: holdTime, log: log, held: map[string]*hold{}}
+	return &locker{store: store, clock: clock, slot: slot, lease: holdTime, log: log}
 }
 
-// Lock implements gocron.Locker.
-func (l *locker) Lock(ctx context.Context, job string) (gocron.Lock, error) {
+// take takes a job for the slot at hand. It is [calendar.ErrConflict] where another
+// instance has it, or it was done.
+func (l *locker) take(ctx context.Context, job string) (*hold, error) {
 	now := l.clock.Now()
 	lease, err := l.store.TakeLease(ctx, job, now.Truncate(l.slot), now, now.Add(l.lease))
 	if err != nil {
-		if !errors.Is(err, calendar.ErrConflict) && ctx.Err() == nil {
-			l.log.Error("job cannot be taken", "job", job, "error", err)
-		}
 		return nil, err
 	}
-	h := &hold{of: l, lease: lease}
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.held[job] = h
-	return h, nil
-}
-
-// Unlock implements gocron.Lock: a job that was not done wholly is anybody's.
-func (h *hold) Unlock(ctx context.Context) error {
-	h.of.mu.Lock()
-	delete(h.of.held, h.lease.Job)
-	done := h.done
-	h.of.mu.Unlock()
-	// At shutdown gocron has ended the context already.
-	err := h.of.store.EndLease(context.WithoutCancel(ctx), h.lease, done)
-	if err != nil {
-		h.of.log.Error("job cannot be given back", "job", h.lease.Job, "error", err)
-	}
-	return err
+	return &hold{l, lease}, nil
 }
 
 // keep holds a job on, and is errTaken where another instance has it: what is then
 // done for it is not to be written down.
-func (l *locker) keep(ctx context.Context, job string) error {
-	l.mu.Lock()
-	h := l.held[job]
-	l.mu.Unlock()
-	if h == nil {
-		return nil // it is not gocron that runs it
-	}
-	err := l.store.RenewLease(ctx, h.lease, l.clock.Now().Add(l.lease))
+func (h *hold) keep(ctx context.Context) error {
+	err := h.of.store.RenewLease(ctx, h.lease, h.of.clock.Now().Add(h.of.lease))
 	if errors.Is(err, calendar.ErrGone) {
 		return fmt.Errorf("%w: %w", errTaken, err)
 	}
 	return err
 }
 
-// finished says that a job was done wholly.
-func (l *locker) finished(job string) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if h := l.held[job]; h != nil {
-		h.done = true
+// end gives a job back, done wholly or not: one that was not is anybody's.
+func (h *hold) end(ctx context.Context, done bool) error {
+	// At shutdown gocron has ended the context already.
+	err := h.of.store.EndLease(context.WithoutCancel(ctx), h.lease, done)
+	if err != nil {
+		h.of.log.Error("job cannot be given back", "job", h.lease.Job, "error", err)
 	}
+	return err
 }

@@ -35,9 +35,9 @@ type Forecast func(ctx context.Context, grower string, come []calendar.Place, no
 // grower that come together as one, and sends nudges each
 // minute. Each morning that was done is recorded, so that one missed while the
 // service was down is made up for at its start, and one that was done is not
-// done again. Of several instances over one database one does the mornings of an
-// hour; another takes them over where it dies. Jobs run in UTC, where no hour is skipped or repeated; which places' morning
-// has come is read off their own clocks.
+// done again. Several instances over one database share the mornings of an hour, slice by
+// slice; where one dies another takes over what it was at. Jobs run in UTC, where no hour is
+// skipped or repeated; which places' morning has come is read off their own clocks.
 type Scheduler struct {
 	store    calendar.Store
 	clock    clockwork.Clock
@@ -47,6 +47,7 @@ type Scheduler struct {
 	cron     gocron.Scheduler
 	hours    []int // of the day, in their order
 	locks    *locker
+	zones    map[string]*time.Location // by name; the job of mornings alone reads them
 
 	// looked is called when the mornings that had come were done; tests wait for it.
 	looked func()
@@ -54,11 +55,11 @@ type Scheduler struct {
 
 // NewScheduler returns a scheduler that is not started. A nil sender sends nothing.
 func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast, sender *Sender, log *slog.Logger) (*Scheduler, error) {
-	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, looked: func() {}}
+	s := &Scheduler{store: store, clock: clock, forecast: forecast, sender: sender, log: log, hours: []int{dawn, afternoon}, zones: map[string]*time.Location{}, looked: func() {}}
 	s.locks = newLocker(store, clock, time.Hour, log)
 	var err error
 	s.cron, err = gocron.NewScheduler(
-		gocron.WithClock(clock), gocron.WithLocation(time.UTC), gocron.WithDistributedLocker(s.locks),
+		gocron.WithClock(clock), gocron.WithLocation(time.UTC),
 		gocron.WithGlobalJobOptions(
 			gocron.WithSingletonMode(gocron.LimitModeReschedule),
 			gocron.WithStartAt(gocron.WithStartImmediately()),
@@ -70,27 +71,25 @@ func NewScheduler(store calendar.Store, clock clockwork.Clock, forecast Forecast
 		return nil, err
 	}
 	// Oftener than each hour, so that mornings of an instance that died are soon another's.
-	jobs := []job{{morningsJob, "*/15 * * * * *", s.mornings, true}}
+	jobs := []job{{"mornings", "*/15 * * * * *", s.mornings}}
 	if sender != nil {
 		// Each delivery is claimed by itself, so that all instances may send.
-		jobs = append(jobs, job{"sender", "0 * * * * *", s.send, false})
+		jobs = append(jobs, job{"sender", "0 * * * * *", s.send})
 	}
 	for _, j := range jobs {
-		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, true), gocron.NewTask(j.run), gocron.WithName(j.name), gocron.WithDisabledDistributedJobLocker(!j.once)); err != nil {
+		if _, err := s.cron.NewJob(gocron.CronJob(j.cron, true), gocron.NewTask(j.run), gocron.WithName(j.name)); err != nil {
 			return nil, errors.Join(fmt.Errorf("job %s: %w", j.name, err), s.cron.Shutdown())
 		}
 	}
 	return s, nil
 }
 
-// job is something that all instances do, or that one of them does once an hour.
+// job is something that all instances do. What only one of them may do at a time takes
+// leases.
 type job struct {
 	name, cron string // with seconds
 	run        func(context.Context)
-	once       bool
 }
-
-const morningsJob = "mornings"
 
 // Lease sets how long this instance keeps a job without a sign of it, before another
 // takes it over; two minutes where it is not set. Planning for one grower must take less.
@@ -114,8 +113,7 @@ func (s *Scheduler) send(ctx context.Context) {
 }
 
 // mornings does the hours that have come and were not done, those of a grower
-// together. A grower for whom that fails is tried again in an hour and does not
-// keep the others from theirs.
+// together, as far as no other instance is at it.
 func (s *Scheduler) mornings(ctx context.Context) {
 	defer s.looked()
 	sites, err := s.store.Sites(ctx)
@@ -123,73 +121,56 @@ func (s *Scheduler) mornings(ctx context.Context) {
 		s.log.Error("mornings", "error", err)
 		return
 	}
-	now := s.clock.Now()
-	var growers []string
-	come := map[string][]calendar.Place{}
-	for _, p := range sites {
-		is, err := s.come(ctx, p, now)
-		if err != nil {
-			s.log.Error("morning", "grower", p.Grower, "place", p.ID, "error", err)
-		}
-		if !is {
-			continue
-		}
-		if come[p.Grower] == nil {
-			growers = append(growers, p.Grower)
-		}
-		come[p.Grower] = append(come[p.Grower], p)
-	}
-	for _, grower := range growers {
-		if ctx.Err() != nil {
-			return
-		}
-		if err := s.morning(ctx, grower, come[grower], now); err != nil {
-			s.log.Error("morning", "grower", grower, "error", err)
-			if errors.Is(err, errTaken) {
-				return
-			}
-		}
-	}
-	if ctx.Err() == nil {
-		s.locks.finished(morningsJob)
-	}
-}
-
-func (s *Scheduler) come(ctx context.Context, p calendar.Place, now time.Time) (bool, error) {
-	loc, err := p.Site.Location()
+	ran, err := s.store.LastRuns(ctx)
 	if err != nil {
-		return false, err
+		s.log.Error("mornings", "error", err)
+		return
 	}
-	last, err := s.store.LastRun(ctx, morningOf(p))
-	return err == nil && due(last, now, loc, s.hours), err
+	s.share(ctx, s.slicesOf(sites, ran, s.clock.Now()))
 }
 
 // morningOf names the job of a place's morning.
-func morningOf(p calendar.Place) string { return "morning " + p.Grower + "/" + p.ID }
+func morningOf(p *calendar.Place) string { return "morning " + p.Grower + "/" + p.ID }
 
-func (s *Scheduler) morning(ctx context.Context, grower string, come []calendar.Place, now time.Time) (err error) {
+// morning does that of a grower with these places, where it has come: since the slices were
+// made another instance may have done it.
+func (s *Scheduler) morning(ctx context.Context, places []calendar.Place, h *hold) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = fmt.Errorf("panic: %v\n%s", v, debug.Stack())
 		}
 	}()
-	if err := s.forecast(ctx, grower, come, now); err != nil {
+	now := s.clock.Now()
+	var come []calendar.Place
+	for i := range places {
+		last, err := s.store.LastRun(ctx, morningOf(&places[i]))
+		if err != nil {
+			return err
+		}
+		if s.come(&places[i], last, now) {
+			come = append(come, places[i])
+		}
+	}
+	if len(come) == 0 {
+		return nil
+	}
+	if err := s.forecast(ctx, places[0].Grower, come, now); err != nil {
 		return err
 	}
-	if err := s.locks.keep(ctx, morningsJob); err != nil {
+	if err := h.keep(ctx); err != nil {
 		return err
 	}
-	for _, p := range come {
-		if err := s.store.Ran(ctx, morningOf(p), now); err != nil {
+	for i := range come {
+		if err := s.store.Ran(ctx, morningOf(&come[i]), now); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// due reports whether one of the hours has come since last. A last run in the
+// isDue reports whether one of the hours has come since last. A last run in the
 // future is that of a clock that was wrong, and does not count.
-func due(last, now time.Time, loc *time.Location, hours []int) bool {
+func isDue(last, now time.Time, loc *time.Location, hours []int) bool {
 	if last.After(now) {
 		return true
 	}

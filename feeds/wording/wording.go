@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -248,6 +249,6 @@ func Subject(group, species string, common []string) string {
 }
 
 func lastRune(s string) rune {
-	r := []rune(s)
-	return r[len(r)-1]
+	r, _ := utf8.DecodeLastRuneInString(s)
+	return r
 }

@@ -36,6 +36,15 @@ func editions(t *testing.T, s calendar.Store) {
 	must(t, err)
 	equal(t, got, e)
 	want(t, s.PutEdition(ctx, "grower a", e, 0), calendar.ErrConflict)
+	_, err = s.EditionBody(ctx, "grower b", "f/work")
+	want(t, err, calendar.ErrNotFound)
+	for name, bodies := range map[string][]calendar.Body{"f/work": e.Bodies[1:], "f/other": nil} {
+		head := e
+		head.Shown, head.Bodies = nil, bodies
+		got, err := s.EditionBody(ctx, "grower a", name)
+		must(t, err)
+		equal(t, got, head)
+	}
 	_, err = s.Edition(ctx, "region a")
 	want(t, err, calendar.ErrNotFound)
 

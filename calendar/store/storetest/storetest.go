@@ -270,6 +270,10 @@ func jobs(t *testing.T, s calendar.Store) {
 		must(t, err)
 		equal(t, got, at)
 	}
+	must(t, s.Ran(ctx, "evening", noon))
+	all, err := s.LastRuns(ctx)
+	must(t, err)
+	equal(t, all, map[string]time.Time{"morning": noon.Add(-time.Hour), "evening": noon})
 }
 
 func cancelled(t *testing.T, s calendar.Store) {

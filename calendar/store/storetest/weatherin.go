@@ -24,7 +24,15 @@ func weatherSources(t *testing.T, s calendar.Store) {
 	service := calendar.WeatherSource{Grower: "a", Place: "1", Kind: calendar.SourceOpenMeteo}
 	must(t, s.PutWeatherSources(ctx, "b", "1", []calendar.WeatherSource{folder}))
 	must(t, s.PutWeatherSources(ctx, "a", "1", []calendar.WeatherSource{station, service}))
+	of, err := s.WeatherSourcesOf(ctx, "a")
+	must(t, err)
+	equal(t, len(of), 2)
+	none, err := s.WeatherSourcesOf(ctx, "nobody")
+	must(t, err)
+	equal(t, len(none), 0)
 	got, err := s.WeatherSources(ctx)
+	must(t, err)
+	equal(t, of, got[:2])
 	must(t, err)
 	equal(t, got, []calendar.WeatherSource{service, station, folder})
 
