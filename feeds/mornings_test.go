@@ -58,7 +58,7 @@ func TestMornings(t *testing.T) {
 			works := map[string]*calendar.Planned{}
 			both, revised, aged, moved := 0, 0, 0, 0
 			for on := first; on < first+4; on++ {
-				plan, err := newCommons(known).plan(&calendar.Place{Site: site, Weather: weather(on)}, nil, trees, on)
+				plan, err := newCommons(known).plan(known, &calendar.Place{Site: site, Weather: weather(on)}, nil, trees, on)
 				if err != nil {
 					t.Fatal(err)
 				}
