@@ -62,7 +62,7 @@ func TestMorningsOfSums(t *testing.T) {
 		}
 		was := map[string]string{}
 		for on := season.first; on < season.first+10; on++ {
-			plan, err := planTrees(known, &calendar.Place{Site: site, Weather: weather(on)}, nil, trees, on)
+			plan, err := newCommons(known).plan(known, &calendar.Place{Site: site, Weather: weather(on)}, nil, trees, on)
 			if err != nil {
 				t.Fatal(err)
 			}

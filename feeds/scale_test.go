@@ -134,9 +134,9 @@ func newScaleRun(b *testing.B) *scaleRun {
 	})
 	must(err)
 	plan := r.server.planner.trees
-	r.server.planner.trees = func(p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
+	r.server.planner.trees = func(l *calendar.Lore, p *calendar.Place, shows []calendar.Show, trees []calendar.Tree, on climate.Date) (*planting, error) {
 		defer r.timed.planning(time.Now())
-		return plan(p, shows, trees, on)
+		return plan(l, p, shows, trees, on)
 	}
 	return r
 }

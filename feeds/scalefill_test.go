@@ -281,7 +281,7 @@ func (p *population) clubs(ctx context.Context, s calendar.Store) error {
 		if err != nil {
 			return err
 		}
-		err = s.PutRegion(ctx, calendar.Region{ID: fmt.Sprint("club-", i), Name: fmt.Sprint("club ", i), Site: site.Site, Weather: site.Weather, Groups: []string{string(phenology.Deciduous), string(phenology.SingleFlushPine)}})
+		err = s.PutRegion(ctx, calendar.Region{ID: fmt.Sprint("club-", i), Name: fmt.Sprint("club ", i), Bands: []calendar.Band{{ID: "all", Name: "All", Site: site.Site, Weather: site.Weather}}, Groups: []string{string(phenology.Deciduous), string(phenology.SingleFlushPine)}})
 		if err != nil {
 			return err
 		}

@@ -33,7 +33,7 @@ func newcomer(t *testing.T, change ...func(*Config)) *bed {
 		c.ReadStation = func(name string, r io.Reader) (*climate.Record, error) { return source.Read(name, r) }
 		c.Services = []string{calendar.SourceOpenMeteo}
 	}}, change...)...)
-	b.server.planner = newPlanner()
+	b.server.planner = newPlanner(known)
 	secret, hash, err := NewSecret(b.server.cfg.Random)
 	b.must(err)
 	b.must(b.store.PutGrower(b.ctx(), calendar.Grower{ID: "new", Name: "New", KeyHash: hash}))

@@ -114,7 +114,7 @@ func TestTreesArePlannedByBench(t *testing.T) {
 	place := &calendar.Place{Site: site, Weather: climate.Weather{Frost: frost}, Benches: []calendar.Bench{
 		{ID: "frame", Name: "frame", Exposure: climate.ColdFrame}, {ID: "glass", Name: "glass", Exposure: climate.Heated},
 	}}
-	plan, err := newCommons(known).plan(place, nil, trees, climate.NewDate(2026, 2, 10))
+	plan, err := newCommons(known).plan(known, place, nil, trees, climate.NewDate(2026, 2, 10))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,7 +134,7 @@ func TestTreesArePlannedByBench(t *testing.T) {
 		t.Errorf("buds swell behind glass %v, in the frame %v and %v, in the open %v", swell["d"], swell["a"], swell["c"], swell["b"])
 	}
 	trees[0].Bench = "attic"
-	plan, err = newCommons(known).plan(place, nil, trees, climate.NewDate(2026, 2, 10))
+	plan, err = newCommons(known).plan(known, place, nil, trees, climate.NewDate(2026, 2, 10))
 	if err != nil || plan.Trees[0].Bench != nil || !strings.Contains(strings.Join(plan.Supply.Notes, " "), "attic") {
 		t.Errorf("a bench that is not there: %+v, %v", plan.Supply, err)
 	}
@@ -198,7 +198,7 @@ func BenchmarkPlanOnFourBenches(b *testing.B) {
 				}
 			}
 			for b.Loop() {
-				if _, err := newCommons(known).plan(place, nil, trees, climate.NewDate(2026, 2, 10)); err != nil {
+				if _, err := newCommons(known).plan(known, place, nil, trees, climate.NewDate(2026, 2, 10)); err != nil {
 					b.Fatal(err)
 				}
 			}
