@@ -51,7 +51,7 @@ func TestSharedPlansAreThoseMadeApart(t *testing.T) {
 	together := newCommons(people.lore)
 	r := people.random(9, 0)
 	names := []string{"yard", "north wall", "roof"}
-	for round := range 16 {
+	for round := range 8 {
 		g, err := people.of(r.IntN(people.growers))
 		if err != nil {
 			t.Fatal(err)
@@ -60,7 +60,7 @@ func TestSharedPlansAreThoseMadeApart(t *testing.T) {
 		p.Site.Name = names[r.IntN(len(names))]
 		on := today - climate.Date(r.IntN(2))
 		var trees []calendar.Tree
-		for i := range g.trees[:min(6, len(g.trees))] {
+		for i := range g.trees[:min(4, len(g.trees))] {
 			tree := g.trees[i].Tree
 			if i%3 == 2 {
 				tree.Bench = "frame"
