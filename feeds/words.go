@@ -235,8 +235,8 @@ func (v *words) why() {
 		v.form.Fault("why", "Want the reason: others will read it.")
 	case len([]rune(why)) > calendar.MostWhy:
 		v.form.Fault("why", "Want at most "+strconv.Itoa(calendar.MostWhy)+" letters.")
-	case strings.ContainsFunc(why, func(r rune) bool { return r < ' ' }) || !validText(why):
-		v.form.Fault("why", "Want text on one line.")
+	case !calendar.ShowsAsWritten(why):
+		v.form.Fault("why", "Want text on one line, that shows as it is written.")
 	}
 }
 
