@@ -29,8 +29,11 @@ const (
 	firstBandRoute   = clubRegionsRoute + "/new"
 )
 
-// newBand stands in the place of a band's id in the path of a band that is to be added.
-const newBand = "new"
+// newBand and newRegion stand in the place of an id in the path of what is to be added.
+const (
+	newBand   = "new"
+	newRegion = "new"
+)
 
 // regionFormRoutes are for editors and keepers of a club.
 func (s *Server) regionFormRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
@@ -278,6 +281,11 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 	r.ID = slug
 	for n := 2; ; n++ {
 		// A name that was ever another region's is not taken again: people follow its links.
+		// Nor is that of the form for a new one, which would stand in its place.
+		if r.ID == newRegion {
+			r.ID = fmt.Sprintf("%s-%d", slug, n)
+			continue
+		}
 		changes, err := s.cfg.Store.RegionChanges(ctx, r.ID)
 		if err != nil {
 			return err

@@ -66,6 +66,11 @@ func TestEditorsMakeRegions(t *testing.T) {
 		t.Errorf("a second of the name: at %s", again.Request.URL)
 	}
 
+	named := b.post("/clubs/ridge/regions/new", with(aBand, "region", "New"))
+	if at := named.Request.URL.Path; at != "/clubs/ridge/regions/new-2" || !strings.Contains(named.text, `action="/clubs/ridge/regions/new-2/end"`) {
+		t.Errorf("one that is called as the form for a new one: at %s", at)
+	}
+
 	edit := "/clubs/ridge/regions/the-hill"
 	shows := url.Values{"name": {"Hill trees"}, "group": {"deciduous"}, "species": {"field maple", "", "Pinus sylvestris"}, "changes": {b.changes("the-hill")}}
 	if p := b.post(edit, with(shows, "do", "preview")); !strings.Contains(p.text, "not published yet") || !strings.Contains(p.text, "Hill trees") || p.Header.Get("Cache-Control") != "no-store" {
