@@ -41,7 +41,9 @@ func (s *Server) regionFormRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 		e.Match([]string{http.MethodGet, http.MethodHead}, path, s.clubbed(calendar.Editor, h), person...)
 	}
 	take := func(path string, h func(echo.Context, calendar.Grower, seat) error) {
-		e.POST(path, s.clubbed(calendar.Editor, h), person...)
+		e.POST(path, s.clubbed(calendar.Editor, func(c echo.Context, g calendar.Grower, at seat) error {
+			return s.inTurn(c, g.ID, func() error { return h(c, g, at) })
+		}), person...)
 	}
 	read(clubRegionsRoute, s.clubRegions)
 	read(firstBandRoute, s.newRegionPage)
