@@ -35,6 +35,10 @@ const (
 	newRegion = "new"
 )
 
+// mostRegions is how many regions a club publishes at most: each is planned every day, and
+// once more when its club looks at what a rule would change.
+const mostRegions = 24
+
 // regionFormRoutes are for editors and keepers of a club.
 func (s *Server) regionFormRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	read := func(path string, h func(echo.Context, calendar.Grower, seat) error) {
@@ -275,6 +279,13 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 		f.Fault("region", "Want a name of 1 to 100 letters, as people will see it.")
 	}
 	b := s.bandOf(c, f, &calendar.Band{}, nil)
+	all, err := s.cfg.Store.Regions(ctx)
+	if err != nil {
+		return err
+	}
+	if len(slices.DeleteFunc(all, func(o calendar.Region) bool { return o.Club != at.Club.ID })) >= mostRegions {
+		f.Fault("", fmt.Sprintf("A club publishes %d regions at most. End one first, or add bands to one.", mostRegions))
+	}
 	if len(f.Faults) > 0 {
 		return s.newRegionWith(c, http.StatusUnprocessableEntity, at, f)
 	}

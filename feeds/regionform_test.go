@@ -111,6 +111,26 @@ func TestEditorsMakeRegions(t *testing.T) {
 	}
 }
 
+// TestMostRegions: a club that has many regions ends one first; what was typed stays.
+func TestMostRegions(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	b.newClub("ridge", calendar.Editor)
+	r := valley
+	for i := range mostRegions {
+		r.ID, r.Club = "valley-"+number(float64(i)), "ridge"
+		b.must(b.store.PutRegion(b.ctx(), r))
+	}
+	a := b.post("/clubs/ridge/regions/new", with(aBand))
+	if a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.text, "24 regions at most") || attr(find(a.node(t), "input", "name", "region")[0], "value") != "The hill" {
+		t.Errorf("one too many: %s\n%s", a.Status, a.text)
+	}
+	b.must(b.store.EndRegion(b.ctx(), r.ID))
+	if a := b.post("/clubs/ridge/regions/new", with(aBand)); a.StatusCode != http.StatusOK {
+		t.Errorf("with room: %s", a.Status)
+	}
+}
+
 func TestBandFormKeepsWhatWasTyped(t *testing.T) {
 	b := newBed(t)
 	b.open()
