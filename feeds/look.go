@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -168,7 +169,8 @@ func (s *Server) notKept(c echo.Context, v *words, err error) error {
 		v.after = newestOf(versions, v.subject)
 		v.form.Fault("", "Not kept: it was changed meanwhile, by version "+strconv.Itoa(v.after)+". Look at that first; what you wrote stands below, and takes its place if you send it again.")
 	case errors.Is(err, calendar.ErrInvalid):
-		v.form.Fault("", "Not kept: "+wording.Sentence(err.Error()))
+		_, wrong, _ := strings.Cut(strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error()), ": ") // without whose they are
+		v.form.Fault("", "Not kept: "+wording.Sentence(wrong))
 	default:
 		return err
 	}
