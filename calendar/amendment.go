@@ -72,7 +72,7 @@ type Amendments interface {
 	Amend(ctx context.Context, a Amendment, after int) (int, error)
 
 	// Followed returns the clubs, by id, that a grower is in and whose rules they chose to
-	// follow; Follow chooses it for a club that they are in, or ends it.
+	// follow; Follow chooses it for a club that they are in, or ends it, as going from it does.
 	Followed(ctx context.Context, grower string) ([]string, error)
 	Follow(ctx context.Context, grower, club string, follow bool) error
 }

@@ -11,8 +11,13 @@ import (
 // control characters, line separators, or the marks by which a text reverses the
 // order of letters after it (Unicode Standard Annex 9, explicit formatting).
 func ValidName(s string, most int) bool {
-	n := utf8.RuneCountInString(s)
-	return n <= most && strings.TrimSpace(s) != "" && utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool {
+	return utf8.RuneCountInString(s) <= most && strings.TrimSpace(s) != "" && ShowsAsWritten(s)
+}
+
+// ShowsAsWritten reports whether a text shows as what it is, as [ValidName] has it, and on
+// one line.
+func ShowsAsWritten(s string) bool {
+	return utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool {
 		return unicode.IsControl(r) || unicode.In(r, unicode.Zl, unicode.Zp) || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
 	})
 }

@@ -52,7 +52,9 @@ func (s *Server) deskRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 			e.Match([]string{"GET", "HEAD"}, d.path+path, d.wrap(role, s.withGround(h)), person...)
 		}
 		send := func(path string, h func(echo.Context, *desk) error) {
-			e.POST(d.path+path, d.wrap(calendar.Editor, s.withGround(h)), person...)
+			e.POST(d.path+path, d.wrap(calendar.Editor, s.withGround(func(c echo.Context, d *desk) error {
+				return s.inTurn(c, d.who.ID, func() error { return h(c, d) })
+			})), person...)
 		}
 		read("", calendar.Plain, s.deskPage)
 		read("/versions/:number", calendar.Plain, s.versionPage)

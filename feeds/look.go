@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -89,9 +90,14 @@ func (s *Server) lookAtTrees(ctx context.Context, v *words, p *pages.Preview) er
 	return nil
 }
 
-// lookAtRegions plans the regions of a club without what was typed and with it.
+// lookAtRegions plans the regions of a club, as they are published, without what was typed
+// and with it.
 func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) error {
 	regions, err := s.cfg.Store.Regions(ctx)
+	if err != nil {
+		return err
+	}
+	pool, err := s.poolOf(ctx, v.desk.club.ID)
 	if err != nil {
 		return err
 	}
@@ -105,20 +111,24 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 			return err
 		}
 		r := &known
+		r.Pool = pool
 		p.NoTrees = false
 		zone, err := r.Bands[0].Site.Location()
 		if err != nil {
 			return err
 		}
 		on := climate.DateOf(s.cfg.Now().In(zone))
-		before, err := s.planner.groups(v.written.now.lore, r, on)
-		if err != nil {
-			return err
+		var plans [2]*calendar.RegionPlan
+		for i, k := range []*knowing{v.written.now, v.then} {
+			here, err := s.regional(ctx, r, k)
+			if err != nil {
+				return err
+			}
+			if plans[i], err = s.planner.groups(here.lore, r, on); err != nil {
+				return err
+			}
 		}
-		after, err := s.planner.groups(v.then.lore, r, on)
-		if err != nil {
-			return err
-		}
+		before, after := plans[0], plans[1]
 		p.Trees = append(p.Trees, pages.LookTreesOf(calendar.Differ(before.Whole, after.Whole), r.Name)...)
 	}
 	return nil
@@ -159,7 +169,8 @@ func (s *Server) notKept(c echo.Context, v *words, err error) error {
 		v.after = newestOf(versions, v.subject)
 		v.form.Fault("", "Not kept: it was changed meanwhile, by version "+strconv.Itoa(v.after)+". Look at that first; what you wrote stands below, and takes its place if you send it again.")
 	case errors.Is(err, calendar.ErrInvalid):
-		v.form.Fault("", "Not kept: "+wording.Sentence(err.Error()))
+		_, wrong, _ := strings.Cut(strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error()), ": ") // without whose they are
+		v.form.Fault("", "Not kept: "+wording.Sentence(wrong))
 	default:
 		return err
 	}

@@ -131,14 +131,17 @@ func (s *Server) loreOfRegion(ctx context.Context, r *calendar.Region) (*knowing
 	if err != nil {
 		return nil, err
 	}
-	return s.regional(ctx, r, layers{files})
+	k, err := s.known(layers{files})
+	if err != nil {
+		return nil, err
+	}
+	return s.regional(ctx, r, k)
 }
 
-// regional lays layers over the lore for a region.
-func (s *Server) regional(ctx context.Context, r *calendar.Region, l layers) (*knowing, error) {
-	k, err := s.known(l)
-	if err != nil || k.lore == s.cfg.Lore {
-		return k, err
+// regional leaves out of a club's lore the cautions that hold in others of its regions.
+func (s *Server) regional(ctx context.Context, r *calendar.Region, k *knowing) (*knowing, error) {
+	if k.lore == s.cfg.Lore {
+		return k, nil
 	}
 	all, err := s.cfg.Store.Regions(ctx)
 	if err != nil {

@@ -3,6 +3,7 @@ package feeds
 import (
 	"net/http"
 	"regexp"
+	"strings"
 )
 
 // mayPack reports whether a page may be compressed. Compressed, the size of a page tells whether
@@ -11,9 +12,10 @@ import (
 // the same in each answer (BREACH: Gluck, Harris and Prado 2013, from memory). So only those pages are compressed
 // that show nothing of what was asked for: read, found, and with no query but one of [harmless]. Were the
 // token masked anew in each answer, the private words of a page could still be guessed; this way neither can.
+// Nor are the pages of clubs, on which other members choose words: their names, their rules, their reasons.
 // The cookie that the token is read from cannot be set by another host, by its prefix __Host-.
 func mayPack(r *http.Request, status int) bool {
-	if status != http.StatusOK || r.Method != http.MethodGet && r.Method != http.MethodHead {
+	if strings.HasPrefix(r.URL.Path, "/clubs/") || status != http.StatusOK || r.Method != http.MethodGet && r.Method != http.MethodHead {
 		return false
 	}
 	return r.URL.RawQuery == "" && !r.URL.ForceQuery || harmless.MatchString(r.URL.RawQuery)

@@ -166,15 +166,15 @@ func (s *Server) write(ctx context.Context, p *publisher, e *edition, feeds []li
 // form counts in how many ways editions were kept so far.
 const form = 2
 
-// maker names the program, the lore and the address that an edition is made by:
-// with another of them it is made anew.
+// maker names the program, the lore and the address that an edition is made by, and whether
+// the words of growers and clubs are laid over the lore: with another of them it is made anew.
 func maker(cfg *Config) (string, error) {
 	known, err := json.Marshal(cfg.Lore)
 	if err != nil {
 		return "", fmt.Errorf("feeds: lore: %w", err)
 	}
 	h := sha256.New()
-	fmt.Fprintf(h, "%d\n%s\n%s\n", form, cfg.Base, known)
+	fmt.Fprintf(h, "%d\n%s\n%s\n%v\n", form, cfg.Base, known, cfg.Ground != nil)
 	if build, ok := debug.ReadBuildInfo(); ok {
 		fmt.Fprintln(h, build.Main.Version)
 		for _, v := range build.Settings {

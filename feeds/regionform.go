@@ -29,8 +29,15 @@ const (
 	firstBandRoute   = clubRegionsRoute + "/new"
 )
 
-// newBand stands in the place of a band's id in the path of a band that is to be added.
-const newBand = "new"
+// newBand and newRegion stand in the place of an id in the path of what is to be added.
+const (
+	newBand   = "new"
+	newRegion = "new"
+)
+
+// mostRegions is how many regions a club publishes at most: each is planned every day, and
+// once more when its club looks at what a rule would change.
+const mostRegions = 24
 
 // regionFormRoutes are for editors and keepers of a club.
 func (s *Server) regionFormRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
@@ -38,7 +45,9 @@ func (s *Server) regionFormRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 		e.Match([]string{http.MethodGet, http.MethodHead}, path, s.clubbed(calendar.Editor, h), person...)
 	}
 	take := func(path string, h func(echo.Context, calendar.Grower, seat) error) {
-		e.POST(path, s.clubbed(calendar.Editor, h), person...)
+		e.POST(path, s.clubbed(calendar.Editor, func(c echo.Context, g calendar.Grower, at seat) error {
+			return s.inTurn(c, g.ID, func() error { return h(c, g, at) })
+		}), person...)
 	}
 	read(clubRegionsRoute, s.clubRegions)
 	read(firstBandRoute, s.newRegionPage)
@@ -270,6 +279,13 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 		f.Fault("region", "Want a name of 1 to 100 letters, as people will see it.")
 	}
 	b := s.bandOf(c, f, &calendar.Band{}, nil)
+	all, err := s.cfg.Store.Regions(ctx)
+	if err != nil {
+		return err
+	}
+	if len(slices.DeleteFunc(all, func(o calendar.Region) bool { return o.Club != at.Club.ID })) >= mostRegions {
+		f.Fault("", fmt.Sprintf("A club publishes %d regions at most. End one first, or add bands to one.", mostRegions))
+	}
 	if len(f.Faults) > 0 {
 		return s.newRegionWith(c, http.StatusUnprocessableEntity, at, f)
 	}
@@ -278,6 +294,11 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 	r.ID = slug
 	for n := 2; ; n++ {
 		// A name that was ever another region's is not taken again: people follow its links.
+		// Nor is that of the form for a new one, which would stand in its place.
+		if r.ID == newRegion {
+			r.ID = fmt.Sprintf("%s-%d", slug, n)
+			continue
+		}
 		changes, err := s.cfg.Store.RegionChanges(ctx, r.ID)
 		if err != nil {
 			return err

@@ -66,6 +66,11 @@ func TestEditorsMakeRegions(t *testing.T) {
 		t.Errorf("a second of the name: at %s", again.Request.URL)
 	}
 
+	named := b.post("/clubs/ridge/regions/new", with(aBand, "region", "New"))
+	if at := named.Request.URL.Path; at != "/clubs/ridge/regions/new-2" || !strings.Contains(named.text, `action="/clubs/ridge/regions/new-2/end"`) {
+		t.Errorf("one that is called as the form for a new one: at %s", at)
+	}
+
 	edit := "/clubs/ridge/regions/the-hill"
 	shows := url.Values{"name": {"Hill trees"}, "group": {"deciduous"}, "species": {"field maple", "", "Pinus sylvestris"}, "changes": {b.changes("the-hill")}}
 	if p := b.post(edit, with(shows, "do", "preview")); !strings.Contains(p.text, "not published yet") || !strings.Contains(p.text, "Hill trees") || p.Header.Get("Cache-Control") != "no-store" {
@@ -103,6 +108,26 @@ func TestEditorsMakeRegions(t *testing.T) {
 	b.post(edit+"/end", url.Values{"sure": {"yes"}})
 	if page := b.get("/r/the-hill"); page.StatusCode != http.StatusNotFound {
 		t.Errorf("ended, and yet: %s", page.Status)
+	}
+}
+
+// TestMostRegions: a club that has many regions ends one first; what was typed stays.
+func TestMostRegions(t *testing.T) {
+	b := newBed(t)
+	b.open()
+	b.newClub("ridge", calendar.Editor)
+	r := valley
+	for i := range mostRegions {
+		r.ID, r.Club = "valley-"+number(float64(i)), "ridge"
+		b.must(b.store.PutRegion(b.ctx(), r))
+	}
+	a := b.post("/clubs/ridge/regions/new", with(aBand))
+	if a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.text, "24 regions at most") || attr(find(a.node(t), "input", "name", "region")[0], "value") != "The hill" {
+		t.Errorf("one too many: %s\n%s", a.Status, a.text)
+	}
+	b.must(b.store.EndRegion(b.ctx(), r.ID))
+	if a := b.post("/clubs/ridge/regions/new", with(aBand)); a.StatusCode != http.StatusOK {
+		t.Errorf("with room: %s", a.Status)
 	}
 }
 

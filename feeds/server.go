@@ -92,6 +92,7 @@ type Server struct {
 	metrics   *metrics
 	passwords *passwords
 	guard     *guard
+	looks     *turns
 	mailing   sync.WaitGroup // links on their way
 	typing    sync.Mutex     // held while typed readings are written
 	stopTime  time.Duration
@@ -138,7 +139,7 @@ func New(cfg Config) (*Server, error) {
 	}
 	s.gardens.weigh, s.gardens.top = (*garden).trees, mostTrees
 	s.planner = s.timed(newPlanner(cfg.Lore))
-	s.passwords, s.guard = newPasswords(usualCost), &guard{now: cfg.Now}
+	s.passwords, s.guard, s.looks = newPasswords(usualCost), &guard{now: cfg.Now}, newTurns()
 	s.sessions = s.newSessions()
 	s.echo = s.routes()
 	return s, nil

@@ -15,6 +15,8 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"golang.org/x/net/html"
+
+	"budswell/calendar"
 )
 
 // mostWeight is what a page with its style and scripts may weigh, compressed, in bytes.
@@ -98,11 +100,13 @@ func TestWhatIsCompressed(t *testing.T) {
 	b.open()
 	style, _ := b.server.pages.Style()
 	sheets, _ := b.server.pages.Sheets()
+	b.newClub("ridge", calendar.Plain)
 	for path, want := range map[string]string{
 		"/": "gzip", "/trees/ridge-maple": "gzip", "/print/month": "gzip", style: "gzip", sheets: "gzip",
 		"/print/month?month=2027-03": "gzip", "/print/month?month=2027-03&place=north": "gzip", "/agenda?more=2027-04-17": "gzip",
 		"/start/place?q=Springfield": "", "/start/place?": "", "/?x": "", "/?more=2027-04-17&x=csrf": "", "/agenda?more=csrf": "", "/agenda?more=2027-04-17csrf": "",
 		"/print/month?place=csrf": "", "/print/month?month=1999-01": "", "/sign-in?next=/csrf": "", "/nowhere": "", "/trees/nobody": "",
+		"/clubs": "gzip", "/clubs/ridge": "", "/clubs/ridge/pool": "", // others choose words there
 	} {
 		a := b.send(b.client, http.MethodGet, path, nil, "Accept-Encoding", "gzip")
 		if got := a.Header.Get("Content-Encoding"); got != want {

@@ -235,8 +235,8 @@ func (v *words) why() {
 		v.form.Fault("why", "Want the reason: others will read it.")
 	case len([]rune(why)) > calendar.MostWhy:
 		v.form.Fault("why", "Want at most "+strconv.Itoa(calendar.MostWhy)+" letters.")
-	case strings.ContainsFunc(why, func(r rune) bool { return r < ' ' }) || !validText(why):
-		v.form.Fault("why", "Want text on one line.")
+	case !calendar.ShowsAsWritten(why):
+		v.form.Fault("why", "Want text on one line, that shows as it is written.")
 	}
 }
 
@@ -267,13 +267,14 @@ func (s *Server) lay(v *words) {
 	then := s.with(v.desk, v.written, name, v.text)
 	i := slices.IndexFunc(then.left, func(l lore.Left) bool { return l.File.Name == name && string(l.File.Text) == v.text })
 	if i < 0 {
-		if v.subject == "" {
+		if v.subject == "" || v.mode == modeText && len(lore.Subjects([]byte(v.text))) == 0 {
 			v.faults = append(v.faults, "Want a rule, a caution or a species.")
 			return
 		}
 		v.then = then
 		return
 	}
+	var rest lore.Faults
 	for _, f := range then.left[i].Faults {
 		_, field, _ := strings.Cut(f.Field, ": ")
 		if at, ok := formFields[field]; ok && v.mode != modeText {
@@ -281,9 +282,10 @@ func (s *Server) lay(v *words) {
 		} else if at, ok := formFields[beforeDot(field)]; ok && v.mode != modeText {
 			v.form.Fault(at, wording.Sentence(wording.Capital(f.Wrong)))
 		} else {
-			v.faults = append(v.faults, pages.FaultsOf(lore.Faults{f}, name)...)
+			rest = append(rest, f)
 		}
 	}
+	v.faults = append(v.faults, pages.FaultsOf(rest, name)...)
 }
 
 func beforeDot(s string) string {

@@ -193,6 +193,18 @@ func TestOwnText(t *testing.T) {
 			t.Errorf("%q is kept: %s", bad, k.Status)
 		}
 	}
+	// Nor is what says nothing, of a subject that only the form names.
+	form.Set("text", "rules: []")
+	form.Set("subject", "rule nothing")
+	if k := b.sends(ownDesk+"/keep", form); k.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(k.text, "Want a rule, a caution or a species.") {
+		t.Errorf("nothing is kept: %s", k.Status)
+	}
+	// Faults without end are not all told.
+	form.Set("subject", "")
+	form.Set("text", "rules: ["+strings.Repeat("{id: x},", 1000)+"]")
+	if a := b.sends(ownDesk+"/look", form); a.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(a.text, " more.") || strings.Count(a.text, "Line 1: ") != 50 {
+		t.Errorf("a thousand faults: %s, %d told", a.Status, strings.Count(a.text, "Line 1: "))
+	}
 	look := b.keepText(ownDesk, example, "")
 	if said := text(look.node(t)); !strings.Contains(said, "Mist the moss, season 2027: comes") {
 		t.Error(said)

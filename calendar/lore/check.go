@@ -45,6 +45,8 @@ func (s *set) checkText(at *spot, text string, longest int) {
 		s.faults.add(at, `holds a backslash; take it away`)
 	case strings.ContainsFunc(text, unicode.IsControl):
 		s.faults.add(at, "holds a line break or control character; write it on one line (or after >-)")
+	case !calendar.ShowsAsWritten(text):
+		s.faults.add(at, "holds a line separator, or a mark that turns the order of letters round; take it away")
 	case utf8.RuneCountInString(text) > longest:
 		s.faults.add(at, "has %d characters; want at most %d", utf8.RuneCountInString(text), longest)
 	}

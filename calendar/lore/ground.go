@@ -93,30 +93,20 @@ func (g *Ground) lay(all []laid) *set {
 // may need has been taken.
 const mostPasses = 3
 
-// fault takes files one by one and leaves out those with which a fault comes.
+// fault takes files in their order and leaves out those with which a fault comes.
 func (g *Ground) fault(all []laid) (*calendar.Lore, []Left) {
 	for i := range all {
 		all[i].in = false
 	}
 	l := g.lore
 	for pass, more := 0, true; more && pass < mostPasses; pass++ {
-		more = false
+		var out []*laid
 		for i := range all {
-			a := &all[i]
-			if a.in {
-				continue
+			if !all[i].in {
+				out = append(out, &all[i])
 			}
-			a.in = true
-			s := g.lay(all)
-			with, faults := checked(s)
-			if len(faults.all) == 0 {
-				l, more = with, true
-				continue
-			}
-			a.in = false
-			_ = faults.err(s.files) // sorts them
-			a.faults = slices.Clone(faults.all)
 		}
+		more = g.take(all, out, &l)
 	}
 	var left []Left
 	for i := range all {
@@ -125,6 +115,34 @@ func (g *Ground) fault(all []laid) (*calendar.Lore, []Left) {
 		}
 	}
 	return l, left
+}
+
+// take takes those of some files with which no fault comes, and reports whether it took
+// any. All at once are tried first, then each half: to check takes long, and few are wrong.
+func (g *Ground) take(all []laid, some []*laid, l **calendar.Lore) bool {
+	if len(some) == 0 {
+		return false
+	}
+	for _, a := range some {
+		a.in = true
+	}
+	s := g.lay(all)
+	with, faults := checked(s)
+	if len(faults.all) == 0 {
+		*l = with
+		return true
+	}
+	for _, a := range some {
+		a.in = false
+	}
+	if len(some) == 1 {
+		_ = faults.err(s.files) // sorts them
+		some[0].faults = slices.Clone(faults.all)
+		return false
+	}
+	half := len(some) / 2
+	first := g.take(all, some[:half], l)
+	return g.take(all, some[half:], l) || first
 }
 
 // Archived returns the lore with a grower's archived rules laid over it, and over layers

@@ -2,6 +2,7 @@ package lore_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -127,6 +128,36 @@ func TestLeftOut(t *testing.T) {
 	}
 }
 
+// hundred are as many files as one owner may have standing; those named by bad have a fault.
+func hundred(bad ...int) []lore.File {
+	var out []lore.File
+	for i := range calendar.MostAmendments {
+		until := "12-30"
+		if slices.Contains(bad, i) {
+			until = "13-30"
+		}
+		out = append(out, by(calendar.LayerGrower, fmt.Sprintf("own %d", i), fmt.Sprintf(
+			"rules: [{id: my-%d, work: water-watch, opens: {at: date, date: 01-01}, closes: {at: date, date: %s}, minutes: 2, why: To try it., source: from memory}]", i, until)))
+	}
+	return out
+}
+
+// TestFaultsAmongMany: wherever those with a fault stand, they alone are left out.
+func TestFaultsAmongMany(t *testing.T) {
+	g := ground(t)
+	for _, bad := range [][]int{{0}, {99}, {49, 50}, {7, 31, 62, 63, 98}} {
+		l, left := g.With(hundred(bad...))
+		if n := len(l.Rules) - len(g.Lore().Rules); n != calendar.MostAmendments-len(bad) || len(left) != len(bad) {
+			t.Errorf("%v: %d rules more, %d left out", bad, n, len(left))
+		}
+		for i, v := range left {
+			if want := fmt.Sprintf("own %d", bad[i]); v.File.Name != want || !strings.Contains(v.Faults.Error(), "13-30") {
+				t.Errorf("left out is %s, want %s: %v", v.File.Name, want, v.Faults)
+			}
+		}
+	}
+}
+
 // TestAmendFaults: each fault says where it is and what would be right.
 func TestAmendFaults(t *testing.T) {
 	for text, want := range map[string]string{
@@ -147,14 +178,19 @@ func TestAmendFaults(t *testing.T) {
 
 func BenchmarkWith(b *testing.B) {
 	g := ground(b)
-	for _, c := range []struct{ name, text string }{
-		{"one rule", "rules: [{id: repot-deciduous, amends: true, rest: 2}]"},
-		{"a fault", "rules: [{id: repot-deciduous, amends: true, rest: 7}]"},
+	one := func(text string) []lore.File { return []lore.File{by(calendar.LayerGrower, "ada", text)} }
+	for _, c := range []struct {
+		name  string
+		files []lore.File
+	}{
+		{"one rule", one("rules: [{id: repot-deciduous, amends: true, rest: 2}]")},
+		{"a fault", one("rules: [{id: repot-deciduous, amends: true, rest: 7}]")},
+		{"a fault among a hundred", hundred(99)},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				g.With([]lore.File{by(calendar.LayerGrower, "ada", c.text)})
+				g.With(c.files)
 			}
 		})
 	}

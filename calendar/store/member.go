@@ -111,6 +111,10 @@ func (s *Store) EndMember(ctx context.Context, club, grower string) error {
 		if err := one(t.exec("delete from members where club = $1 and grower = $2", club, grower)); err != nil {
 			return err
 		}
+		// Who comes back chooses anew whose rules to go by.
+		if _, err := t.exec("delete from follows where club = $1 and grower = $2", club, grower); err != nil {
+			return err
+		}
 		if err := t.unkeep(club, grower); err != nil {
 			return err
 		}

@@ -45,14 +45,14 @@ func (c *publishCommand) Run(ctx context.Context, p program) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, memory.Close()) }()
-	db, known, err := c.source(ctx)
+	db, known, ground, err := c.source(ctx)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	log := slog.New(slog.NewTextHandler(p.stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	config := feeds.Config{
-		Store: feeds.Remembering{Store: db, Memory: memory, ByContent: c.File != ""}, Lore: known,
+		Store: feeds.Remembering{Store: db, Memory: memory, ByContent: c.File != ""}, Lore: known, Ground: ground,
 		Base: c.Base, Now: p.now, Random: p.random, Log: log,
 	}
 	server, err := feeds.New(config)
@@ -78,36 +78,37 @@ func (c *publishCommand) Run(ctx context.Context, p program) (err error) {
 	return nil
 }
 
-// source opens the database with the regions, or fills one in memory from the plan file.
-func (c *publishCommand) source(ctx context.Context) (db *store.Store, known *calendar.Lore, err error) {
+// source opens the database with the regions, or fills one in memory from the plan file. Over
+// the ground, which a plan file has none of, clubs and growers have laid their own words.
+func (c *publishCommand) source(ctx context.Context) (db *store.Store, known *calendar.Lore, ground *lore.Ground, err error) {
 	if c.File == "" {
 		files, err := loreFiles(c.Lore)
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
-		if known, err = lore.Read(files...); err != nil {
-			return nil, nil, err
+		if ground, err = lore.NewGround(files...); err != nil {
+			return nil, nil, nil, err
 		}
 		db, err = openKept(ctx, c.DB)
-		return db, known, err
+		return db, ground.Lore(), ground, err
 	}
 	file, known, _, err := readPlanFile(c.File, climate.NoDate)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if file.Region == nil {
-		return nil, nil, fmt.Errorf("%s: region: is missing; want the id and name of what is published", c.File)
+		return nil, nil, nil, fmt.Errorf("%s: region: is missing; want the id and name of what is published", c.File)
 	}
 	if len(c.Lore) > 0 {
-		return nil, nil, fmt.Errorf("%w: --lore is for a database; a plan file names its own", errUsage)
+		return nil, nil, nil, fmt.Errorf("%w: --lore is for a database; a plan file names its own", errUsage)
 	}
 	if db, err = store.Open(ctx, "sqlite::memory:"); err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	if err := db.PutRegion(ctx, *file.Region); err != nil {
-		return nil, nil, errors.Join(fmt.Errorf("%s: region: %w", c.File, err), db.Close())
+		return nil, nil, nil, errors.Join(fmt.Errorf("%s: region: %w", c.File, err), db.Close())
 	}
-	return db, known, nil
+	return db, known, nil, nil
 }
 
 // feeds adds the feeds of a grower, as the service shows them.

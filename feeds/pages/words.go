@@ -193,10 +193,16 @@ func spans(s climate.Spread) string {
 	return wording.Day(s.P50) + " (10 to 90 %: " + wording.ShortDay(s.P10) + " to " + wording.ShortDay(s.P90) + ")"
 }
 
+// mostFaults is how many faults of a text are told: who mends those sees the rest.
+const mostFaults = 50
+
 // FaultsOf says what is wrong with a text, one thing a line; own is the name of that text.
 func FaultsOf(faults lore.Faults, own string) []string {
 	var out []string
-	for _, f := range faults {
+	for i, f := range faults {
+		if i == mostFaults {
+			return append(out, "And "+strconv.Itoa(len(faults)-i)+" more.")
+		}
 		where := "Line " + strconv.Itoa(f.Line) + ": "
 		if f.File != own {
 			where = "By this, in " + f.File + ", line " + strconv.Itoa(f.Line) + ": "

@@ -169,6 +169,9 @@ func (s *Space) check(files []File, was list) error {
 			return fmt.Errorf("publish: %s: is there twice", f.Path)
 		}
 		seen[f.Path] = true
+		if err := s.noLinks(f.Path); err != nil {
+			return err
+		}
 		if len(was[f.Path]) > 0 {
 			continue
 		}
@@ -179,6 +182,17 @@ func (s *Space) check(files []File, was list) error {
 			return fmt.Errorf("publish: %w", err)
 		case digest(have) != digest(f.Bytes):
 			return fmt.Errorf("publish: %s: %w: move it away, or name another folder; nothing was changed", filepath.Join(s.root.Name(), s.dir, filepath.FromSlash(f.Path)), ErrForeign)
+		}
+	}
+	return nil
+}
+
+// noLinks refuses a path on which a folder is a link: it may lead to what others serve from
+// beside the folder.
+func (s *Space) noLinks(p string) error {
+	for d := path.Dir(p); d != "."; d = path.Dir(d) {
+		if i, err := s.root.Lstat(s.in(d)); err == nil && i.Mode()&fs.ModeSymlink != 0 {
+			return fmt.Errorf("publish: %s: is a link, and %w: want a folder, or none; nothing was changed", filepath.Join(s.root.Name(), s.dir, filepath.FromSlash(d)), ErrForeign)
 		}
 	}
 	return nil

@@ -93,6 +93,8 @@ func TestPutRefuses(t *testing.T) {
 		"a path twice":       {file("a.txt", "new"), file("a.txt", "y")},
 		"a hidden file":      {file("a.txt", "new"), file(".htaccess", "y")},
 		"a link out of it":   {file("a.txt", "new"), file("out/x", "y")},
+		"a link beside it":   {file("a.txt", "new"), file("by/x", "y")},
+		"a link deeper down": {file("a.txt", "new"), file("by/far/x", "y")},
 	} {
 		t.Run(name, func(t *testing.T) {
 			around := t.TempDir()
@@ -106,9 +108,14 @@ func TestPutRefuses(t *testing.T) {
 			if err := os.Symlink(t.TempDir(), filepath.Join(dir, "out")); err != nil {
 				t.Fatal(err)
 			}
+			beside := filepath.Join(around, "beside")
+			if err := errors.Join(os.MkdirAll(filepath.Join(beside, "far"), 0o755), os.Symlink(filepath.Join("..", "beside"), filepath.Join(dir, "by"))); err != nil {
+				t.Fatal(err)
+			}
 			if _, err := put(t, dir, files...); err == nil {
 				t.Error("taken")
 			}
+			same(t, beside, map[string]string{})
 			if _, err := os.Stat(filepath.Join(dir, "a.txt")); !errors.Is(err, fs.ErrNotExist) {
 				t.Errorf("half of it was done: %v", err)
 			}

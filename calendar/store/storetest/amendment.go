@@ -160,6 +160,8 @@ func rulesOfClubs(t *testing.T, s calendar.Store) {
 	follows("b")
 	want(t, s.Follow(ctx, "b", "hills", false), calendar.ErrNotFound)
 	must(t, s.PutMember(ctx, Member("hills", "b", calendar.Editor)))
+	follows("b") // who comes back chooses anew
+	must(t, s.Follow(ctx, "b", "hills", true))
 	must(t, s.Follow(ctx, "b", "hills", false))
 	follows("b")
 
