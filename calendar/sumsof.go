@@ -59,7 +59,8 @@ func amountOf(values []float64) Amount {
 
 // text writes an amount with its range.
 func (a Amount) text(unit string) string {
-	return fmt.Sprintf("about %.0f %s (10-90 %%: %.0f to %.0f)", a.P50, unit, a.P10, a.P90)
+	whole := func(v float64) float64 { return math.Round(v) + 0 } // of -0.4 nought, without a sign
+	return fmt.Sprintf("about %.0f %s (10-90 %%: %.0f to %.0f)", whole(a.P50), unit, whole(a.P10), whole(a.P90))
 }
 
 // sums reckons what applies to a tree with these works in its plan.

@@ -183,3 +183,11 @@ func TestContainers(t *testing.T) {
 		}
 	}
 }
+
+// A little below nought is told as nought, not as minus nought.
+func TestAmountsHaveNoNegativeNought(t *testing.T) {
+	s := calendar.RootSum{Lowest: calendar.Amount{P10: -0.4, P50: -0.1, P90: 1.6}}
+	if got := s.String(); !strings.Contains(got, "about 0 °C (10-90 %: 0 to 2)") {
+		t.Error(got)
+	}
+}

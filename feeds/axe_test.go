@@ -11,8 +11,6 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
-
-	"budswell/calendar"
 )
 
 // broken runs the rules of WCAG 2.2 A and AA, and of good practice, on the page that is open, and names what
@@ -44,7 +42,6 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.must(err)
 	b.clubToLookAt(g.ID)
 	place := "/places/" + url.PathEscape(places[0].ID)
-	b.newClub("ridge", calendar.Editor)
 	own := valley
 	own.Club = "ridge"
 	b.must(b.store.PutRegion(b.ctx(), own))
@@ -55,7 +52,7 @@ func TestPagesAreAccessible(t *testing.T) {
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
 		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings", "/trees", "/trees?find=larch", "/years", "/calendars", "/places", "/messages", place + "/season", place + "/season?from=13", "/print/month", "/print/cards",
 		"/lore", "/lore?q=maple", "/lore?group=deciduous", "/lore/rules/repot-deciduous", "/lore/species/acer-campestre", ownDesk, ownDesk + "/rules/repot-deciduous/edit", ownDesk + "/rules/repot-deciduous/text", ownDesk + "/species/acer-campestre/edit", ownDesk + "/add?what=rule",
-		"/clubs", "/clubs/ridge", "/clubs/ridge/members", "/clubs/ridge/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
+		"/clubs", "/clubs/ridge", "/clubs/ridge/lore", "/clubs/ridge/members", "/clubs/ridge/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
 	}
 	ctx, done := context.WithTimeout(tab, 8*time.Minute)
 	defer done()

@@ -210,6 +210,9 @@ func spanOf(w *calendar.Planned, s stand, reasons []string, on climate.Date) Spa
 		out.Overdue = max(0, int(on-w.Due))
 		out.Best = wording.WeekDay(w.Due)
 	}
+	if s.as == AsRoomless { // of the days that are left, which the likeliest need not be
+		out.Best = wording.WeekDay(s.day)
+	}
 	if s.where != notNow {
 		out.Sure, out.Percent = wording.HowSure(s.chance), min(95, max(5, percent(s.chance)))
 		if !w.Due.Valid() { // else a day among many, not a season's one window

@@ -134,3 +134,19 @@ func TestRoundsShareTheirCautions(t *testing.T) {
 		t.Errorf("cards with their parts: %v, want %v", parts, want)
 	}
 }
+
+// A work for which there are no hours names the best of the days that are left, though the
+// likeliest day is over.
+func TestWithoutRoomTheBestDayIsToCome(t *testing.T) {
+	on := climate.NewDate(2027, time.July, 8)
+	about := func(d climate.Date) climate.Spread { return climate.Spread{P10: d - 3, P50: d, P90: d + 3} }
+	w := calendar.Planned{
+		Work: &calendar.Work{}, Rule: &calendar.Rule{}, Due: climate.NoDate, Done: climate.NoDate,
+		Window: calendar.Window{Opens: about(on - 20), Closes: about(on + 20), Likely: on - 16, Chance: 1},
+	}
+	for as, want := range map[string]string{AsRoomless: "Fri 9 Jul 2027", AsChosen: "Tue 22 Jun 2027"} {
+		if got := spanOf(&w, stand{where: onDay, day: on + 1, as: as}, nil, on).Best; got != want {
+			t.Errorf("%s: best %q, want %q", as, got, want)
+		}
+	}
+}
