@@ -90,6 +90,9 @@ func told(a answered, private []string) []string {
 	}
 	all.WriteString(strings.ReplaceAll(content, "\r\n ", ""))
 	text := all.String()
+	for _, c := range a.Cookies() {
+		text = strings.ReplaceAll(text, c.Value, "") // letters by chance
+	}
 	var out []string
 	for _, p := range private {
 		if strings.Contains(text, p) {
