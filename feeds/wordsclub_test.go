@@ -109,6 +109,11 @@ func TestClubRules(t *testing.T) {
 	if feed := b.get(region + "/calendar.ics").text; !strings.Contains(strings.ReplaceAll(feed, "\r\n ", ""), "Ask at the forest office.") {
 		t.Error("the region's feed does not say so")
 	}
+	for _, path := range []string{"", "/print", "/embed", "/calendar.ics"} {
+		if public := b.get(region + path).text; strings.Contains(public, g.Name) || strings.Contains(public, "the law of the hills") {
+			t.Errorf("%s%s says who wrote it, or why", region, path)
+		}
+	}
 	tree := func() string { return b.page("/trees/ridge-maple").text }
 	if strings.Contains(tree(), "forest office") {
 		t.Error("a member who does not follow is told")
