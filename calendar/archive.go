@@ -48,7 +48,8 @@ import (
 // are as in a plan file. Sources say where weather keeps coming from; those of kind
 // folder, which name files of one machine, are left out, and refused where they are
 // there. Own readings, which the grower typed or a folder held, have what is not known
-// as null. Nudges are what the grower wants to be told, see [Preferences]. Feeds are
+// as null. Nudges are what the grower wants to be told, see [Preferences]; locale is in
+// which language, units and form of dates, see [Locale]. Feeds are
 // those not withdrawn, without their links. Seed, where it is
 // not nought, is that of the generated years. There are no passwords, links, messages,
 // or weather forecasts in it, no weather that services gave, which can be had from them
@@ -76,6 +77,7 @@ type ArchiveGrower struct {
 	Feeds  []ArchiveFeed  `json:"feeds"`
 	Shows  []Show         `json:"shows,omitempty"`
 	Hours  *Hours         `json:"hours,omitempty"`
+	Locale *Locale        `json:"locale,omitempty"` // nil: not said
 }
 
 // ArchivePlace is a place with what its grower knows of its weather.
@@ -246,6 +248,11 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 	}
 	if err := g.checkWishes(at, lore); err != nil {
 		return err
+	}
+	if g.Locale != nil {
+		if err := g.Locale.Validate(); err != nil {
+			return fmt.Errorf("%s.locale: %w", at, err)
+		}
 	}
 	if g.Nudges != nil {
 		if err := g.Nudges.checkArchived(); err != nil {

@@ -53,6 +53,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"withdrawing", withdrawing},
 		{"told days", toldDays},
 		{"preferences", preferences},
+		{"locale", locale},
 		{"webhooks", webhooks},
 		{"wishes", wishes},
 		{"jobs", jobs},
