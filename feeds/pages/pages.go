@@ -12,6 +12,10 @@ import (
 	"html/template"
 	"io"
 	"slices"
+	"text/template/parse"
+
+	"budswell/calendar"
+	"budswell/feeds/wording"
 )
 
 //go:embed templates/*.html
@@ -20,9 +24,10 @@ var templates embed.FS
 //go:embed static/style.css
 var style []byte
 
-// Pages renders every page.
+// Pages renders every page, in the language of one tongue.
 type Pages struct {
-	set   *template.Template
+	sets  map[string]*template.Template // by language
+	lang  string
 	style string
 }
 
@@ -30,12 +35,38 @@ type Pages struct {
 func New() (*Pages, error) {
 	h := sha256.Sum256(style)
 	p := &Pages{style: "/static/" + hex.EncodeToString(h[:6]) + ".css"}
-	set, err := template.New("").Funcs(template.FuncMap{"style": func() string { return p.style }, "named": named}).ParseFS(templates, "templates/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("pages: %w", err)
+	p.sets, p.lang = map[string]*template.Template{}, wording.English.Lang()
+	for _, l := range wording.Languages() {
+		t := wording.In(calendar.Locale{Language: l.Tag}, "")
+		set, err := template.New("").Funcs(template.FuncMap{"style": func() string { return p.style }, "lang": t.Lang, "named": named}).ParseFS(templates, "templates/*.html")
+		if err != nil {
+			return nil, fmt.Errorf("pages: %w", err)
+		}
+		r := &rewriter{say: t.Sentence, lang: t.Lang()}
+		if err := r.rewrite(treesOf(set)); err != nil {
+			return nil, err
+		}
+		p.sets[l.Tag] = set
 	}
-	p.set = set
 	return p, nil
+}
+
+// treesOf returns the parse trees of a set by name.
+func treesOf(set *template.Template) map[string]*parse.Tree {
+	out := map[string]*parse.Tree{}
+	for _, t := range set.Templates() {
+		if t.Tree != nil {
+			out[t.Name()] = t.Tree
+		}
+	}
+	return out
+}
+
+// In returns the pages in the language of a tongue.
+func (p *Pages) In(t *wording.Tongue) *Pages {
+	out := *p
+	out.lang = t.Lang()
+	return &out
 }
 
 // Style returns the style sheet and its path, which changes with it.
@@ -53,7 +84,7 @@ func (p *Pages) Message(w io.Writer, m *Message) error { return p.write(w, "mess
 // write renders in memory first, so that a fault shows no half of a page.
 func (p *Pages) write(w io.Writer, name string, data any) error {
 	var b bytes.Buffer
-	if err := p.set.ExecuteTemplate(&b, name, data); err != nil {
+	if err := p.sets[p.lang].ExecuteTemplate(&b, name, data); err != nil {
 		return fmt.Errorf("pages: %s: %w", name, err)
 	}
 	_, err := b.WriteTo(w)
