@@ -7,13 +7,15 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
 // events and tasks made from it. It is not changed once made.
 type garden struct {
 	grower  calendar.Grower
-	changes int // of the store, when it was read
+	in      *wording.Tongue // of the grower, where no browser asks
+	changes int             // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
 	credits []string // whose weather it is, where that is to be told
@@ -120,6 +122,9 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	if g.grower, err = s.cfg.Store.Grower(ctx, grower); err != nil {
 		return nil, err
 	}
+	if g.in, err = s.growersTongue(ctx, grower); err != nil {
+		return nil, err
+	}
 	places, err := s.cfg.Store.Places(ctx, grower)
 	if err != nil {
 		return nil, err
@@ -157,8 +162,8 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {
 		plan := g.plots[i].plan
-		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
-		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
+		g.entries = append(g.entries, ics.Entries(g.in, "grower "+grower, plan, s.link("/"))...)
+		g.entries = append(g.entries, ics.Tasks(g.in, "grower "+grower, plan, s.link("/"))...)
 	}
 	return g, nil
 }

@@ -41,14 +41,15 @@ func (s *Server) lobby(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	in := tongueOf(c.Request().Context())
 	m := &pages.Message{
-		Title: "The right fortnight for each tree",
-		Text:  "Your own page opens with the secret link that you were given, or with your mail address and password.", SignIn: true,
+		Title: in.Say("The right fortnight for each tree"),
+		Text:  in.Say("Your own page opens with the secret link that you were given, or with your mail address and password."), SignIn: true,
 	}
 	for _, r := range regions {
 		m.Regions = append(m.Regions, pages.Choice{Value: r.ID, Label: r.Name})
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Message(b, m) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Message(b, m) })
 }
 
 // homeWith shows the page with a form that was not taken, when there is one, and
@@ -59,6 +60,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	if err != nil {
 		return err
 	}
+	in := tongueOf(ctx)
 	h := &pages.Home{CSRF: csrfToken(c), Grower: g.Name, Fault: fault, Said: s.sessions.PopString(ctx, sessionSaid)}
 	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
 		h.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
@@ -69,7 +71,7 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 	names := map[string]string{}
 	for i := range all.plots {
 		p := &all.plots[i]
-		h.Places = append(h.Places, pages.PlaceOf(p.plan, p.known))
+		h.Places = append(h.Places, pages.PlaceOf(in, p.plan, p.known))
 		h.Places[i].ID = p.place
 		for k := range p.plan.Trees {
 			t := p.plan.Trees[k].Tree
@@ -81,24 +83,24 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 		return err
 	}
 	for _, v := range phenology.Groups() {
-		h.Groups = append(h.Groups, choice(string(v), picked.Groups))
+		h.Groups = append(h.Groups, choice(in, string(v), picked.Groups))
 	}
 	for _, v := range calendar.Classes() {
-		h.Classes = append(h.Classes, choice(string(v), picked.Classes))
+		h.Classes = append(h.Classes, choice(in, string(v), picked.Classes))
 	}
 	for i := range s.cfg.Lore.Works {
 		w := &s.cfg.Lore.Works[i]
 		if w.ID == calendar.WorkGone {
 			continue // no feed shows it
 		}
-		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
+		h.Works = append(h.Works, pages.Choice{Value: w.ID, Label: in.Title(w.Title), Picked: slices.Contains(picked.Works, w.ID)})
 	}
 	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)
 	if err != nil {
 		return err
 	}
 	for _, f := range feeds {
-		h.Feeds = append(h.Feeds, pages.FeedOf(f, names))
+		h.Feeds = append(h.Feeds, pages.FeedOf(in, f, names))
 	}
 	if h.Programs, err = s.programsOf(ctx, g); err != nil {
 		return err
@@ -108,18 +110,18 @@ func (s *Server) homeWith(c echo.Context, g calendar.Grower, fault *pages.Fault,
 		return err
 	}
 	for _, n := range nudges {
-		h.Nudges = append(h.Nudges, pages.NudgeOf(n, s.cfg.Now()))
+		h.Nudges = append(h.Nudges, pages.NudgeOf(in, n, s.cfg.Now()))
 	}
-	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(), picked.Years
+	h.Hours, h.Entered, h.Ahead = all.agenda != nil, all.entered(in), picked.Years
 	status := http.StatusOK
 	if fault != nil {
 		status = http.StatusUnprocessableEntity
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Home(b, h) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Home(b, h) })
 }
 
-func choice(id string, picked []string) pages.Choice {
-	return pages.Choice{Value: id, Label: wording.Name(id), Picked: slices.Contains(picked, id)}
+func choice(in *wording.Tongue, id string, picked []string) pages.Choice {
+	return pages.Choice{Value: id, Label: in.Name(id), Picked: slices.Contains(picked, id)}
 }
 
 func csrfToken(c echo.Context) string {

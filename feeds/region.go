@@ -12,6 +12,7 @@ import (
 	"budswell/climate"
 	"budswell/feeds/ics"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // regionForm is what the short name of a region looks like.
@@ -35,8 +36,9 @@ func (s *Server) region(ctx context.Context, id string) (*edition, error) {
 	}
 	return s.published(ctx, &publisher{
 		owner: "region " + id, id: id, cache: regionCache,
-		plan:  func(ctx context.Context) (*planned, error) { return s.planRegion(ctx, id, changes) },
-		feeds: func(ctx context.Context, note string) ([]listed, error) { return s.feedOfRegion(ctx, id, note) },
+		plan:   func(ctx context.Context) (*planned, error) { return s.planRegion(ctx, id, changes) },
+		tongue: func(context.Context) (*wording.Tongue, error) { return wording.English, nil },
+		feeds:  func(ctx context.Context, note string) ([]listed, error) { return s.feedOfRegion(ctx, id, note) },
 	}, changes)
 }
 
@@ -71,17 +73,20 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 		return nil, err
 	}
 	here := RegionLink(s.base.String(), id)
-	var b bytes.Buffer
-	if err := s.pages.Region(&b, pages.RegionOf(r.Name, plan, known(&r.Weather, on), here+"/calendar.ics")); err != nil {
-		return nil, err
-	}
-	page, err := newBody(kindOf(pageBody), regionCache, b.Bytes(), time.Time{})
-	if err != nil {
-		return nil, err
+	bodies := map[string]*body{}
+	for _, l := range wording.Languages() {
+		var b bytes.Buffer
+		in := wording.In(calendar.Locale{Language: l.Tag}, "")
+		if err := s.pages.In(in).Region(&b, pages.RegionOf(in, r.Name, plan, known(&r.Weather, on), here+"/calendar.ics")); err != nil {
+			return nil, err
+		}
+		if bodies[pageBody+l.Tag], err = newBody(kindOf(pageBody), regionCache, b.Bytes(), time.Time{}); err != nil {
+			return nil, err
+		}
 	}
 	return &planned{
 		changes: changes, day: on, starts: midnight(on, zone), ends: midnight(on+1, zone),
-		entries: ics.Groups("region "+r.ID, plan, here), page: page,
+		entries: ics.Groups(wording.English, "region "+r.ID, plan, here), pages: bodies, in: wording.English,
 	}, nil
 }
 
@@ -100,6 +105,11 @@ func (s *Server) regionPage(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	r.feeds[pageBody].ServeHTTP(c.Response(), c.Request())
+	c.Response().Header().Add("Vary", "Accept-Language")
+	page := r.feeds[pageBody+tongueOf(c.Request().Context()).Lang()]
+	if page == nil {
+		return calendar.ErrNotFound
+	}
+	page.ServeHTTP(c.Response(), c.Request())
 	return nil
 }

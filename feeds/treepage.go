@@ -50,8 +50,8 @@ func (s *Server) treePage(c echo.Context, g calendar.Grower) error {
 	if at.seasons != nil {
 		season = at.seasons[id]
 	}
-	page := pages.TreePageOf(t, plan, season, road, s.cfg.Lore.Works, at.known)
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Tree(b, page) })
+	page := pages.TreePageOf(tongueOf(c.Request().Context()), t, plan, season, road, s.cfg.Lore.Works, at.known)
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Tree(b, page) })
 }
 
 // plotOf returns the place where a tree stands, nil where there is no such tree.
@@ -78,12 +78,12 @@ func (s *Server) flagged(ctx context.Context, grower, tree string, e calendar.En
 	if t == nil {
 		return ""
 	}
-	said := ""
+	in, said := tongueOf(ctx), ""
 	for _, f := range t.Flags {
 		if f.On == e.On && f.Work != nil && f.Work.ID == e.Did {
-			said += " But: " + wording.Sentence(f.Reason)
+			said += " " + in.Say("But: {1}", wording.Sentence(f.Reason))
 			if f.Means != "" {
-				said += " That means: " + wording.Sentence(f.Means)
+				said += " " + in.Say("That means: {1}", wording.Sentence(f.Means))
 			}
 		}
 	}

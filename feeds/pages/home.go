@@ -64,10 +64,10 @@ type Feed struct {
 }
 
 // FeedOf describes a feed; trees names trees by id.
-func FeedOf(f calendar.Feed, trees map[string]string) Feed {
-	out := Feed{ID: f.ID, Name: f.Name, Made: f.Created.Format("2 January 2006")}
+func FeedOf(in *wording.Tongue, f calendar.Feed, trees map[string]string) Feed {
+	out := Feed{ID: f.ID, Name: f.Name, Made: in.DayOf(f.Created)}
 	if !f.Revoked.IsZero() {
-		out.Revoked = f.Revoked.Format("2 January 2006")
+		out.Revoked = in.DayOf(f.Revoked)
 	}
 	var parts []string
 	for _, id := range f.Filter.Trees {
@@ -79,19 +79,19 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 	}
 	for _, list := range append([][]string{f.Filter.Groups}, works...) {
 		for _, id := range list {
-			parts = append(parts, wording.Lower(id))
+			parts = append(parts, in.Lower(id))
 		}
 	}
-	out.Shows = "all work on all trees"
+	out.Shows = in.Say("all work on all trees")
 	if f.Filter.Years {
-		out.Shows = "the years to the bench of all trees"
+		out.Shows = in.Say("the years to the bench of all trees")
 	}
 	switch {
 	case len(parts) == 0:
 	case f.Filter.Years:
-		out.Shows = "the years to the bench of " + strings.Join(parts, ", ")
+		out.Shows = in.Say("the years to the bench of {1}", strings.Join(parts, ", "))
 	default:
-		out.Shows = "only " + strings.Join(parts, ", ")
+		out.Shows = in.Say("only {1}", strings.Join(parts, ", "))
 	}
 	return out
 }
@@ -100,35 +100,35 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 type Nudge struct{ Title, Body, State string }
 
 // NudgeOf describes a message as it is now.
-func NudgeOf(n calendar.Nudge, now time.Time) Nudge {
+func NudgeOf(in *wording.Tongue, n calendar.Nudge, now time.Time) Nudge {
 	out := Nudge{Title: n.Title, Body: n.Body}
 	var states []string
 	for _, d := range n.Deliveries {
-		states = append(states, stateOf(d, !n.Expires.IsZero() && !n.Expires.After(now)))
+		states = append(states, stateOf(in, d, !n.Expires.IsZero() && !n.Expires.After(now)))
 	}
 	if out.State = strings.Join(states, "; "); out.State == "" {
-		out.State = "kept here since " + n.Decided.Format("2 January 2006") + "; no way to send it is set up"
+		out.State = in.Say("kept here since {1}; no way to send it is set up", in.DayOf(n.Decided))
 	}
 	return out
 }
 
 // stateOf says how far a delivery has come; one that is expired is not sent any more.
-func stateOf(d calendar.Delivery, expired bool) string {
-	to := "to " + d.To
+func stateOf(in *wording.Tongue, d calendar.Delivery, expired bool) string {
+	to := in.Say("to {1}", d.To)
 	if d.Channel == calendar.ByWebhook {
-		to = "to your webhook"
+		to = in.Say("to your webhook")
 	}
 	switch {
 	case !d.Sent.IsZero():
-		return "sent " + to + " on " + d.Sent.Format("2 January 2006")
+		return in.Say("sent {1} on {2}", to, in.DayOf(d.Sent))
 	case d.GivenUp:
-		return "not delivered " + to + ", given up"
+		return in.Say("not delivered {1}, given up", to)
 	case expired:
-		return "not sent " + to + ": of no use any more"
+		return in.Say("not sent {1}: of no use any more", to)
 	case d.Error != "":
-		return "not delivered " + to + " yet, tried " + wording.Count(d.Attempts, "time")
+		return in.Say("not delivered {1} yet, tried {2}", to, wording.Amount{N: d.Attempts, Thing: "time"})
 	}
-	return "waiting to go " + to
+	return in.Say("waiting to go {1}", to)
 }
 
 // Place is a site with its trees.
@@ -152,53 +152,54 @@ type Tree struct {
 	Next   string
 	Works  []Work
 	Weeks  []string // headings of the six weeks
+	none   string   // what is said where there is nothing to do
 }
 
 // PlaceOf lays out a plan. Known is the last day of measured weather, or NoDate.
-func PlaceOf(p *calendar.Plan, known climate.Date) Place {
-	out := Place{Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: knownOf(p, known)}
+func PlaceOf(in *wording.Tongue, p *calendar.Plan, known climate.Date) Place {
+	out := Place{Name: p.Site.Name, Basis: in.Rests(p.Basis), Known: knownOf(in, p, known)}
 	for i := range p.Trees {
 		t := &p.Trees[i]
 		v := Tree{
 			ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species,
-			Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
-			Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Works: worksOf(t.Works, p.On), Weeks: weeks(p.On),
+			Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
+			Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Works: worksOf(in, t.Works, p.On), Weeks: weeks(in, p.On), none: in.Say("nothing"),
 		}
 		if t.Bench != nil {
-			v.Bench = t.Bench.String()
+			v.Bench = BenchOf(in, t.Bench)
 		}
 		if t.Species != nil {
-			v.Species, v.Group = t.Species.Name, wording.Lower(string(t.Species.Group))
+			v.Species, v.Group = t.Species.Name, in.Lower(string(t.Species.Group))
 		}
 		out.Trees = append(out.Trees, v)
 	}
 	return out
 }
 
-func age(known, on climate.Date) string {
+func age(in *wording.Tongue, known, on climate.Date) string {
 	switch {
 	case !known.Valid():
-		return "No weather is measured for this place: dates rest on typical years, and are wide."
+		return in.Say("No weather is measured for this place: dates rest on typical years, and are wide.")
 	case on-known <= 1:
-		return "Weather is measured up to " + wording.Day(known) + "."
+		return in.Say("Weather is measured up to {1}.", in.Day(known))
 	}
-	return "Weather is measured up to " + wording.Day(known) + ", " + wording.Count(int(on-known), "day") + " ago."
+	return in.Say("Weather is measured up to {1}, {2} ago.", in.Day(known), wording.Amount{N: int(on - known), Thing: "day"})
 }
 
-func weeks(on climate.Date) []string {
+func weeks(in *wording.Tongue, on climate.Date) []string {
 	out := make([]string, 0, shownDays/7)
 	for d := on; d < on+shownDays; d += 7 {
-		out = append(out, wording.ShortDay(d))
+		out = append(out, in.ShortDay(d))
 	}
 	return out
 }
 
 // worksOf lays out the works that touch the days shown, those to be done first.
-func worksOf(all []calendar.Planned, on climate.Date) []Work {
+func worksOf(in *wording.Tongue, all []calendar.Planned, on climate.Date) []Work {
 	var out []Work
 	for i := range all {
 		if w := &all[i]; shows(w, on) {
-			out = append(out, workOf(w, on))
+			out = append(out, workOf(in, w, on))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Work) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.likely, b.likely)) })
@@ -214,7 +215,12 @@ func (t Tree) Count() string {
 		}
 	}
 	if n == 0 {
-		return "nothing"
+		return t.none
 	}
 	return strconv.Itoa(n)
+}
+
+// BenchOf names a bench, and how it stands.
+func BenchOf(in *wording.Tongue, b *calendar.Bench) string {
+	return b.Name + " (" + in.Lower(cmp.Or(b.Exposure, climate.Open)) + ")"
 }

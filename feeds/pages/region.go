@@ -27,12 +27,12 @@ type Group struct {
 }
 
 // RegionOf lays out a plan of groups. Web is the address of the region's feed.
-func RegionOf(name string, p *calendar.Plan, known climate.Date, web string) *Region {
+func RegionOf(in *wording.Tongue, name string, p *calendar.Plan, known climate.Date, web string) *Region {
 	link := NewLink(name, web)
-	out := &Region{Name: name, Basis: wording.Rests(p.Basis), Known: age(known, p.On), Web: link.Web, Cal: link.Webcal, Weeks: weeks(p.On)}
+	out := &Region{Name: name, Basis: in.Rests(p.Basis), Known: age(in, known, p.On), Web: link.Web, Cal: link.Webcal, Weeks: weeks(in, p.On)}
 	for i := range p.Trees {
 		t := &p.Trees[i]
-		out.Groups = append(out.Groups, Group{ID: t.Tree.ID, Name: wording.Group(t.Tree.ID), Works: worksOf(t.Works, p.On)})
+		out.Groups = append(out.Groups, Group{ID: t.Tree.ID, Name: in.Group(t.Tree.ID), Works: worksOf(in, t.Works, p.On)})
 	}
 	return out
 }

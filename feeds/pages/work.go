@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"strings"
 
 	"budswell/calendar"
@@ -31,7 +30,8 @@ type Work struct {
 	Chance       string // empty: it comes every season
 	Why          string
 	SoFar        string // how far the season has come
-	Needs        string
+	Materials    string // as the lore names them
+	Effort       string
 	Not          string
 	Blocked      []string
 	Cautions     []string
@@ -67,41 +67,37 @@ func shows(w *calendar.Planned, on climate.Date) bool {
 // leastChance is the chance below which a window is not shown.
 const leastChance = 0.1
 
-func workOf(w *calendar.Planned, on climate.Date) Work {
+func workOf(in *wording.Tongue, w *calendar.Planned, on climate.Date) Work {
 	win := &w.Window
 	out := Work{
-		Title: w.Title, Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
-		Likely: wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty),
-		Opens:  wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Bar: bar(w, on),
+		Title: in.Title(w.Title), Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
+		Likely: in.Say("{1}: open that day {2}", in.WeekDay(win.Likely), in.HowSure(win.Certainty)),
+		Opens:  in.Spread(win.Opens), Closes: in.Spread(win.Closes), Bar: bar(in, w, on),
 	}
-	out.Cautions = wording.Cautions(w.Cautions)
+	out.Cautions = in.Cautions(w.Cautions)
 	for _, c := range out.Cautions {
 		out.Caution += " " + wording.First(c)
 	}
 	if w.Work != nil {
-		out.Class, out.Kind = wording.Name(string(w.Work.Class)), string(w.Work.Class)
+		out.Class, out.Kind = in.Name(string(w.Work.Class)), string(w.Work.Class)
 		if out.Title == "" {
-			out.Title = w.Work.Title
+			out.Title = in.Title(w.Work.Title)
 		}
 	}
 	if win.Chance < 0.95 {
-		out.Chance = "That it comes at all this season is " + wording.HowSure(win.Chance) + "."
+		out.Chance = in.Say("That it comes at all this season is {1}.", in.HowSure(win.Chance))
 	}
 	if r := w.Rule; r != nil {
 		out.Not = wording.Sentence(r.Not)
-		var needs []string
-		if len(r.Materials) > 0 {
-			needs = append(needs, strings.Join(r.Materials, ", "))
-		}
+		out.Materials = strings.Join(r.Materials, ", ")
 		if r.Minutes > 0 {
-			needs = append(needs, "about "+wording.Effort(r.Minutes))
+			out.Effort = in.Say("about {1}", in.Effort(r.Minutes))
 		}
-		out.Needs = strings.Join(needs, "; ")
 	}
 	for _, b := range w.Blocked {
-		out.Blocked = append(out.Blocked, reason(b))
+		out.Blocked = append(out.Blocked, reason(in, b))
 	}
-	out.State, out.Sure = state(w, on)
+	out.State, out.Sure = state(in, w, on)
 	switch {
 	case w.Done.Valid():
 		out.order, out.Bar = done, nil
@@ -113,37 +109,38 @@ func workOf(w *calendar.Planned, on climate.Date) Work {
 	return out
 }
 
-func reason(b calendar.Block) string {
+// reason says what stands against a work, in the words of the calendar, which are English.
+func reason(in *wording.Tongue, b calendar.Block) string {
 	if b.Until.Valid() {
-		return fmt.Sprintf("%s (until %s).", strings.TrimSuffix(wording.Sentence(b.Reason), "."), wording.Day(b.Until))
+		return strings.TrimSuffix(wording.Sentence(b.Reason), ".") + " (until " + in.AsEnglish().Day(b.Until) + ")."
 	}
 	return wording.Sentence(b.Reason)
 }
 
 // state says what a work means today and how sure that is.
-func state(w *calendar.Planned, on climate.Date) (words, sure string) {
+func state(in *wording.Tongue, w *calendar.Planned, on climate.Date) (words, sure string) {
 	win := &w.Window
 	open := openOn(win, on)
 	switch {
 	case w.Done.Valid():
-		return "Done on " + wording.Day(w.Done), ""
+		return in.Say("Done on {1}", in.Day(w.Done)), ""
 	case len(w.Blocked) > 0:
-		return "Not now", ""
+		return in.Say("Not now"), ""
 	case w.Due.Valid():
-		sure = "right that day: " + wording.HowSure(openOn(win, w.Due))
+		sure = in.Say("right that day: {1}", in.HowSure(openOn(win, w.Due)))
 		switch {
 		case w.Due < on:
-			return "Overdue by " + wording.Count(int(on-w.Due), "day"), "right today: " + wording.HowSure(open)
+			return in.Say("Overdue by {1}", wording.Amount{N: int(on - w.Due), Thing: "day"}), in.Say("right today: {1}", in.HowSure(open))
 		case w.Due == on:
-			return "Due today", sure
+			return in.Say("Due today"), sure
 		}
-		return "Due " + wording.WeekDay(w.Due), sure
+		return in.Say("Due {1}", in.WeekDay(w.Due)), sure
 	case open >= 0.5:
-		return "Open now", wording.HowSure(open)
+		return in.Say("Open now"), in.HowSure(open)
 	case win.Opens.P50 > on:
-		return "Opens in about " + wording.Count(int(win.Opens.P50-on), "day"), "8 of 10 cases: " + wording.ShortDay(win.Opens.P10) + " to " + wording.ShortDay(win.Opens.P90)
+		return in.Say("Opens in about {1}", wording.Amount{N: int(win.Opens.P50 - on), Thing: "day"}), in.Say("8 of 10 cases: {1} to {2}", in.ShortDay(win.Opens.P10), in.ShortDay(win.Opens.P90))
 	}
-	return "Closing", "still open: " + wording.HowSure(open)
+	return in.Say("Closing"), in.Say("still open: {1}", in.HowSure(open))
 }
 
 // openOn returns about how likely a window is open on a day that it comes in at

@@ -66,10 +66,13 @@ const tropic = 23.44
 
 // Season names the season of the year of a day at a latitude, by whole months: "spring
 // 2029", which in the south is from September to November; "winter 2028/29". Within the
-// tropics it is the month: "March 2029".
+// tropics it is its months: "Mar–May 2029", "Dec–Feb 2028/29".
 func (t *Tongue) Season(d climate.Date, lat float64) string {
 	if math.Abs(lat) < tropic {
-		return t.Months[d.Time().Month()-1] + " " + strconv.Itoa(d.Year())
+		_, year, _ := strings.Cut(calendar.SeasonOfYear(d, false), " ")
+		first := int(d.Time().Month()) / 3 * 3 % 12 // December is 0
+		bare := func(m int) string { return strings.TrimSuffix(t.ShortMonths[m], ".") }
+		return bare((first+11)%12) + "–" + bare((first+1)%12) + " " + year
 	}
 	english := calendar.SeasonOfYear(d, lat < 0)
 	name, year, _ := strings.Cut(english, " ")

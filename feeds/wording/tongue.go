@@ -276,6 +276,10 @@ func (t *Tongue) Group(id string) string {
 	}
 }
 
+// AsEnglish returns the tongue in which the same reader is told what there is in English
+// only: in their form of dates and their units.
+func (t *Tongue) AsEnglish() *Tongue { return &Tongue{languages[0], t.locale} }
+
 // Foreign reports whether what budswell itself wrote in English is not of the language.
 func (t *Tongue) Foreign() bool { return t.language != languages[0] }
 
@@ -304,4 +308,3 @@ func (t *Tongue) And(words []string) string {
 	}
 	return strings.Join(words, "")
 }
-

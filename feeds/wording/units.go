@@ -43,7 +43,7 @@ func (t *Tongue) Degrees(celsius float64) float64 {
 // Celsius converts what the reader types to Celsius.
 func (t *Tongue) Celsius(shown float64) float64 {
 	if t.Fahrenheit() {
-		return (shown - 32) * 5 / 9
+		return settled((shown - 32) * 5 / 9)
 	}
 	return shown
 }
@@ -75,10 +75,14 @@ func (t *Tongue) Volume(litres float64) float64 {
 // Litres converts what the reader types to litres.
 func (t *Tongue) Litres(shown float64) float64 {
 	if t.Quarts() {
-		return shown * quart
+		return settled(shown * quart)
 	}
 	return shown
 }
+
+// settled takes off what binary numbers lose, so that a value that was converted and is
+// not changed comes back the same.
+func settled(x float64) float64 { return math.Round(x*1e9) / 1e9 }
 
 func rounded(x float64) float64 {
 	const scale = 1e6 // of exact
