@@ -64,8 +64,8 @@ func speciesKnown(in *wording.Tongue, l *calendar.Lore) []pages.Known {
 		if in.Foreign() {
 			if name := in.Common(sp.Name, nil); name != "" {
 				out[len(out)-1].About = name
+				out = append(out, pages.Known{Name: name, About: sp.Name})
 			}
-			continue // what is typed is read by its English and botanical names
 		}
 		for _, name := range sp.Common {
 			out = append(out, pages.Known{Name: name, About: sp.Name})
@@ -129,6 +129,7 @@ func draftOf(f *pages.Form) *calendar.Draft {
 	for _, field := range calendar.DraftFields() {
 		*field.Of(d) = f.Get(field.Name)
 	}
+	d.Species = f.Tongue().Botanical(d.Species)
 	if x, err := wording.Read(d.Litres); err == nil && f.Tongue().Quarts() {
 		d.Litres = number(f.Tongue().Litres(x))
 	}

@@ -212,7 +212,10 @@ func (p *yearsPicture) show(s *calendar.ShowAhead, rows, y int) {
 
 // words says what the picture shows.
 func (p *yearsPicture) words(rows []calendar.StageAhead) string {
-	parts := []string{p.r.Said()}
+	var parts []string
+	if !p.in.Foreign() { // the calendar says it in English; the rows hold it too
+		parts = append(parts, p.r.Said())
+	}
 	for i := range rows {
 		parts = append(parts, fmt.Sprintf("%s: %s.", p.in.Lower(string(rows[i].Stage)), p.when(&rows[i].Ahead, i == 0)))
 	}

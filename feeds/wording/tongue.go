@@ -247,7 +247,7 @@ func (t *Tongue) Title(title string) string {
 	return t.Say(title)
 }
 
-// Species returns the common name of a species in the language: that of the language's
+// Common returns the common name of a species in the language: that of the language's
 // file, else the English one in an English tongue, else nothing.
 func (t *Tongue) Common(botanical string, english []string) string {
 	switch s := t.Species[botanical]; {
@@ -257,6 +257,17 @@ func (t *Tongue) Common(botanical string, english []string) string {
 		return english[0]
 	}
 	return ""
+}
+
+// Botanical returns the botanical name of a species that somebody calls by its common name
+// in the language; what is no such name stays.
+func (t *Tongue) Botanical(name string) string {
+	for botanical, common := range t.Species {
+		if strings.EqualFold(common, strings.TrimSpace(name)) {
+			return botanical
+		}
+	}
+	return name
 }
 
 // Group names the trees of a growth group: "Deciduous trees", "Single flush pines".
