@@ -55,7 +55,7 @@ func (s *Server) decide(ctx context.Context, g *garden, now time.Time, urgent bo
 
 func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time, urgent bool) error {
 	st, id := s.cfg.Store, g.grower.ID
-	d := nudge.Day{Grower: g.grower, Now: now, Urgent: urgent}
+	d := nudge.Day{Grower: g.grower, In: g.in, Now: now, Urgent: urgent}
 	var err error
 	if d.Preferences, err = st.Preferences(ctx, id); err != nil {
 		return err

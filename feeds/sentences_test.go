@@ -33,7 +33,7 @@ var spoken = map[string]int{
 // language lacks.
 func TestEverySentenceIsTranslated(t *testing.T) {
 	all := map[string]bool{}
-	for _, dir := range []string{".", "pages", "ics", "wording"} {
+	for _, dir := range []string{".", "pages", "ics", "nudge", "wording"} {
 		for s := range sentencesIn(t, dir) {
 			all[s] = true
 		}

@@ -38,6 +38,14 @@ func (t *Tongue) ShortDay(d climate.Date) string { return t.dated(t.form().Short
 // WeekDay writes a date with its day of the week: "Tue 9 Mar 2027".
 func (t *Tongue) WeekDay(d climate.Date) string { return t.dated(t.form().Week, d) }
 
+// WeekDayShort writes a date with its day of the week and without its year: "Tue 9 Mar".
+func (t *Tongue) WeekDayShort(d climate.Date) string {
+	if !d.Valid() {
+		return t.Say("no day")
+	}
+	return t.ShortWeekdays[d.Time().Weekday()] + " " + t.ShortDay(d)
+}
+
 // DayOf writes the day of an instant, in UTC.
 func (t *Tongue) DayOf(at time.Time) string { return t.Day(climate.DateOf(at.UTC())) }
 

@@ -94,6 +94,12 @@ func (t *Tongue) Temperature(celsius float64, decimals int) string {
 	return t.Number(t.Degrees(celsius), decimals) + " " + t.Degree()
 }
 
+// Tenths writes a temperature given in Celsius to the tenth of a degree, always.
+func (t *Tongue) Tenths(celsius float64) string {
+	s := strings.Replace(strconv.FormatFloat(t.Degrees(celsius), 'f', 1, 64), "-0.0", "0.0", 1)
+	return strings.NewReplacer(".", t.Decimal, "-", "\u2212").Replace(s) + " " + t.Degree()
+}
+
 // TemperatureApart writes a difference of temperatures given in Celsius.
 func (t *Tongue) TemperatureApart(celsius float64, decimals int) string {
 	return t.Number(t.DegreesApart(celsius), decimals) + " " + t.Degree()
