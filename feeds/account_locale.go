@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -18,7 +19,8 @@ import (
 // localeForm holds how a grower reads, as it is.
 func localeForm(in *wording.Tongue, l calendar.Locale) *pages.Form {
 	return &pages.Form{In: in, Typed: url.Values{
-		"language": {l.Language}, "temperature": {l.Temperature}, "volume": {l.Volume}, "dates": {l.Dates}, "week": {strconv.Itoa(int(l.WeekStart))},
+		"language": {l.Language}, "temperature": {cmp.Or(l.Temperature, calendar.Celsius)}, "volume": {cmp.Or(l.Volume, calendar.InLitres)},
+		"dates": {cmp.Or(l.Dates, calendar.DatesInWords)}, "week": {strconv.Itoa(int(l.WeekStart))},
 	}}
 }
 
@@ -36,11 +38,7 @@ func localeInputs(f *pages.Form) []pages.Input {
 		l.Language, l.Dates = in.Lang(), form
 		label := wording.In(l, "").Day(climate.NewDate(2027, time.March, 9))
 		if !slices.ContainsFunc(dates, func(c pages.Choice) bool { return c.Label == label }) {
-			value := form
-			if form == calendar.DatesInWords {
-				value = "" // what is usual, and what stands where nothing was chosen
-			}
-			dates = append(dates, pages.Choice{Value: value, Label: label})
+			dates = append(dates, pages.Choice{Value: form, Label: label})
 		}
 	}
 	var weeks []pages.Choice
@@ -49,10 +47,10 @@ func localeInputs(f *pages.Form) []pages.Input {
 	}
 	return []pages.Input{
 		f.Input(pages.Input{Name: "language", Label: "Language", Hint: "Reasons, and what the rules say, are in English only.", Choices: languages}),
-		f.Input(pages.Input{Name: "temperature", Label: "Temperatures", Choices: []pages.Choice{{Label: "°C"}, {Value: calendar.Fahrenheit, Label: "°F"}}}),
-		f.Input(pages.Input{Name: "volume", Label: "Volumes of pots", Choices: []pages.Choice{{Label: in.Say("litres")}, {Value: calendar.InQuarts, Label: in.Say("US quarts")}}}),
-		f.Input(pages.Input{Name: "dates", Label: "Dates", Choices: dates}),
-		f.Input(pages.Input{Name: "week", Label: "The week begins on", Choices: weeks}),
+		f.Input(pages.Input{Name: "temperature", Label: "Temperatures", Required: true, Choices: []pages.Choice{{Value: calendar.Celsius, Label: "°C"}, {Value: calendar.Fahrenheit, Label: "°F"}}}),
+		f.Input(pages.Input{Name: "volume", Label: "Volumes of pots", Required: true, Choices: []pages.Choice{{Value: calendar.InLitres, Label: in.Say("litres")}, {Value: calendar.InQuarts, Label: in.Say("US quarts")}}}),
+		f.Input(pages.Input{Name: "dates", Label: "Dates", Required: true, Choices: dates}),
+		f.Input(pages.Input{Name: "week", Label: "The week begins on", Required: true, Choices: weeks}),
 	}
 }
 
@@ -70,6 +68,15 @@ func (s *Server) putLocale(c echo.Context, g calendar.Grower) error {
 	}
 	l := calendar.Locale{
 		Language: f.Get("language"), Temperature: f.Get("temperature"), Volume: f.Get("volume"), Dates: f.Get("dates"), WeekStart: time.Weekday(day),
+	}
+	if l.Temperature == calendar.Celsius { // what is usual is kept as nothing
+		l.Temperature = ""
+	}
+	if l.Volume == calendar.InLitres {
+		l.Volume = ""
+	}
+	if l.Dates == calendar.DatesInWords {
+		l.Dates = ""
 	}
 	known := l.Language == "" || slices.ContainsFunc(wording.Languages(), func(v wording.Spoken) bool { return v.Tag == l.Language })
 	if !known || l.Validate() != nil {

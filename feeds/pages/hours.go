@@ -54,15 +54,6 @@ const freeRows = 2
 // DayField returns the name of a weekday's field.
 func DayField(d time.Weekday) string { return "day_" + strconv.Itoa(int(d)) }
 
-// EachDay lists the days of the week, Monday first.
-func EachDay() []time.Weekday {
-	var out []time.Weekday
-	for i := range 7 {
-		out = append(out, time.Weekday((i+1)%7))
-	}
-	return out
-}
-
 // HoursOf fills the form; h may be nil.
 func HoursOf(in *wording.Tongue, h *calendar.Hours) *Hours {
 	out := &Hours{Known: h != nil}
