@@ -27,8 +27,8 @@ type Place struct {
 }
 
 // PlaceOf describes a place by its plan. Known is the last day of measured weather, or NoDate.
-func PlaceOf(id string, p *calendar.Plan, known climate.Date) Place {
-	return Place{ID: id, Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: knownOf(p, known), Trees: len(p.Trees)}
+func PlaceOf(in *wording.Tongue, id string, p *calendar.Plan, known climate.Date) Place {
+	return Place{ID: id, Name: p.Site.Name, Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Trees: len(p.Trees)}
 }
 
 // Places writes the page.
