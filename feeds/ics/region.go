@@ -60,7 +60,7 @@ func groups(in *wording.Tongue, region string, p *calendar.RegionPlan, band *cal
 
 // byBand says of each band when a work's window opens and closes there.
 func byBand(in *wording.Tongue, p *calendar.RegionPlan, tree int, key string) string {
-	var b paragraphs
+	b := paragraphs{in: in}
 	b.add("", in.Say("The days above are those of all bands together. By band"))
 	for i := range p.Bands {
 		band := &p.Bands[i]

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -203,7 +202,13 @@ func RulePageOf(in *wording.Tongue, l *calendar.Lore, r *calendar.Rule) *RulePag
 		Cautions: in.EachCaution(l.CautionTexts(r, nil)), Variant: in.Lower(r.Variant), Instead: r.Instead, Off: r.Off,
 		Source: wording.Sentence(r.Source), From: fromWords(in, r.From),
 	}
-	best := in.Lower(string(cmp.Or(r.Best, calendar.BestEarly)))
+	best := in.Say("early")
+	switch r.Best {
+	case calendar.BestMiddle:
+		best = in.Say("midway")
+	case calendar.BestLate:
+		best = in.Say("late")
+	}
 	out.Often = in.Say("Once a season, best {1} in the window.", best)
 	switch {
 	case r.Once:

@@ -73,7 +73,7 @@ func SpeciesPageOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) *S
 // valuesOf lists the values of a species with their sources.
 func valuesOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) []SpeciesValue {
 	var out []SpeciesValue
-	add := func(field, name, value, unknown string) {
+	put := func(field, name, value, unknown string) {
 		v := SpeciesValue{Name: name, Value: value, English: field == "pests" && len(s.Pests) > 0 || field == "poison" && s.Poison != nil && len(s.Poison.Parts) > 0}
 		if v.Value == "" {
 			v.Unknown = unknown
@@ -82,33 +82,33 @@ func valuesOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) []Speci
 		}
 		out = append(out, v)
 	}
-	add("group", in.Say("Grows as"), in.Group(string(s.Group)), "")
-	add("flush", in.Say("Comes into leaf"), in.Lower(string(s.Flush)), in.Say("its dates are those of its group until it is seen"))
+	put("group", in.Say("Grows as"), in.Group(string(s.Group)), "")
+	put("flush", in.Say("Comes into leaf"), in.Lower(string(s.Flush)), in.Say("its dates are those of its group until it is seen"))
 	weeks, degrees := func(v float64) string { return in.Say("{1} weeks after leaf-out", in.Number(v, 1)) }, func(v float64) string { return in.Temperature(v, 1) }
-	add("flower_weeks", in.Say("Flowers"), number(s.FlowerWeeks, weeks), in.Say("its flowers are not followed"))
-	add("crown_hardy", in.Say("A rested crown stands"), number(s.CrownHardy, degrees), in.Say("nothing is planned by it; winter shelter goes by what potted roots stand"))
+	put("flower_weeks", in.Say("Flowers"), number(s.FlowerWeeks, weeks), in.Say("its flowers are not followed"))
+	put("crown_hardy", in.Say("A rested crown stands"), number(s.CrownHardy, degrees), in.Say("nothing is planned by it; winter shelter goes by what potted roots stand"))
 	roots := in.Say("potted roots are taken to be killed below {1}", in.Temperature(s.RootsStand(), 1))
-	add("roots_killed_below", in.Say("Potted roots stand"), number(s.RootsKilledBelow, degrees), roots)
-	add("new_growth", in.Say("New growth in frost"), in.Lower(string(s.NewGrowth)), in.Say("new growth is taken to be tender, and the rules for that hold"))
+	put("roots_killed_below", in.Say("Potted roots stand"), number(s.RootsKilledBelow, degrees), roots)
+	put("new_growth", in.Say("New growth in frost"), in.Lower(string(s.NewGrowth)), in.Say("new growth is taken to be tender, and the rules for that hold"))
 	repot := ""
 	if r := s.Repot; r != nil {
 		repot = in.Say("every {1} young, {2} when building, {3} refined", seasons(in, r.Young), in.Number(r.Building, 2), in.Number(r.Refined, 2))
 	}
-	add("repot", in.Say("Repotted"), repot, in.Say("the rules' own intervals hold"))
-	add("root_work", in.Say("Answers root work"), in.Lower(string(s.RootWork)), in.Say("it is taken to answer badly: the rules for root-sensitive trees hold"))
-	add("back_buds", in.Say("Buds on old wood"), in.Lower(string(s.BackBuds)), in.Say("it is taken hardly to do so, and a caution says so with cuts"))
+	put("repot", in.Say("Repotted"), repot, in.Say("the rules' own intervals hold"))
+	put("root_work", in.Say("Answers root work"), in.Lower(string(s.RootWork)), in.Say("it is taken to answer badly: the rules for root-sensitive trees hold"))
+	put("back_buds", in.Say("Buds on old wood"), in.Lower(string(s.BackBuds)), in.Say("it is taken hardly to do so, and a caution says so with cuts"))
 	bleeds := in.Say("nothing hangs on it")
 	if s.Has(calendar.Bleeder) {
 		bleeds = in.Say("it is taken to bleed: no cuts while sap rises")
 	}
-	add("bleeding", in.Say("Bleeds from cuts"), in.Lower(string(s.Bleeding)), bleeds)
+	put("bleeding", in.Say("Bleeds from cuts"), in.Lower(string(s.Bleeding)), bleeds)
 	poison := ""
 	if p := s.Poison; p != nil {
 		if poison = in.Say("no part that is known of"); len(p.Parts) > 0 {
 			poison = strings.Join(p.Parts, ", ")
 		}
 	}
-	add("poison", in.Say("Poisonous"), poison, in.Say("all work by hand says so, and asks for gloves"))
+	put("poison", in.Say("Poisonous"), poison, in.Say("all work by hand says so, and asks for gloves"))
 	pests := ""
 	if s.Pests != nil {
 		pests = in.Say("none in particular")
@@ -122,12 +122,12 @@ func valuesOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) []Speci
 			pests = strings.Join(list, ", ")
 		}
 	}
-	add("pests", in.Say("Gets"), pests, in.Say("no days to look for pests of its own are told"))
+	put("pests", in.Say("Gets"), pests, in.Say("no days to look for pests of its own are told"))
 	traits := in.Say("none")
 	if len(s.Traits) > 0 {
 		traits = strings.Join(lowered(in, s.Traits), ", ")
 	}
-	add("traits", in.Say("Besides"), traits, "")
+	put("traits", in.Say("Besides"), traits, "")
 	return out
 }
 

@@ -235,6 +235,9 @@ func (t *Tongue) Lower(id string) string {
 	if s := t.Names[id]; s != "" {
 		return s
 	}
+	if s := t.Works[id]; s != "" && t.Foreign() {
+		return s
+	}
 	return strings.ReplaceAll(id, "-", " ")
 }
 
