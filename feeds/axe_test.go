@@ -11,8 +11,6 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
-
-	"budswell/calendar"
 )
 
 // broken runs the rules of WCAG 2.2 A and AA, and of good practice, on the page that is open, and names what
@@ -44,7 +42,6 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.must(err)
 	b.clubToLookAt(g.ID)
 	place := "/places/" + url.PathEscape(places[0].ID)
-	b.newClub("ridge", calendar.Editor)
 	own := valley
 	own.Club = "ridge"
 	b.must(b.store.PutRegion(b.ctx(), own))

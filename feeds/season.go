@@ -14,6 +14,7 @@ import (
 	"budswell/climate"
 	"budswell/climate/phenology"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // seasonTrees is how many trees one page of a season shows: with more it grows heavy.
@@ -63,9 +64,10 @@ func (s *Server) seasonPage(c echo.Context, g calendar.Grower) error {
 	}
 	in := tongueOf(ctx)
 	page := pages.SeasonOf(in, progress)
-	page.ID, page.Place, page.Known = at.place, at.plan.Site.Name, in.Supply(at.plan.Supply, at.plan.On)
+	page.ID, page.Place, page.Known = at.place, at.plan.Site.Name, in.Supplied(at.plan.Supply, at.plan.On)
+	page.Adjusted = wording.Adjusted(at.plan.Supply)
 	if !at.known.Valid() {
-		page.Known = ""
+		page.Known, page.Adjusted = "", ""
 	}
 	if err := s.addSeasonTrees(c, page, at, progress); err != nil {
 		return err

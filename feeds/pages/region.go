@@ -30,6 +30,7 @@ type Region struct {
 	Metres   string // of the band
 	Basis    string
 	Known    string
+	Adjusted string // how the weather was; in English
 	Web      string // address of the feed
 	Cal      template.URL
 	Frame    string // whole address of what may be put into other pages
@@ -50,6 +51,7 @@ type BandLine struct {
 	Path             string // of its page; empty: it has none
 	Web              string // of its feed
 	Basis, Known     string
+	Adjusted         string // how the weather was; in English
 }
 
 // Subject is a group or species, with its works in the days shown.
@@ -84,7 +86,7 @@ func RegionOf(in *wording.Tongue, at RegionAt, r *calendar.Region, p *calendar.R
 		if out.OverAll {
 			line.Path, line.Web = out.Path+"/"+b.Band.ID, out.Here+"/"+b.Band.ID+".ics"
 		} else {
-			out.Known = line.Known
+			out.Known, out.Adjusted = line.Known, line.Adjusted
 		}
 		out.Bands = append(out.Bands, line)
 		out.Seasons = append(out.Seasons, regionSeason(in, b))
@@ -138,7 +140,7 @@ func BandOf(in *wording.Tongue, at RegionAt, r *calendar.Region, p *calendar.Reg
 	b := &p.Bands[i]
 	out := regionHead(in, at, r, p.On)
 	line := bandLine(in, b)
-	out.Band, out.Metres, out.Basis, out.Known = b.Band.Name, line.Metres, line.Basis, line.Known
+	out.Band, out.Metres, out.Basis, out.Known, out.Adjusted = b.Band.Name, line.Metres, line.Basis, line.Known, line.Adjusted
 	out.Title, out.Here = b.Band.Name+", "+r.Name, at.Base+"/r/"+r.ID+"/"+b.Band.ID
 	link := NewLink(r.Name+": "+b.Band.Name, out.Here+".ics")
 	out.Web, out.Cal = link.Web, link.Webcal
@@ -175,9 +177,9 @@ func regionHead(in *wording.Tongue, at RegionAt, r *calendar.Region, on climate.
 func bandLine(in *wording.Tongue, b *calendar.BandPlan) BandLine {
 	known := age(in, b.Supply.Until, b.On)
 	if len(b.Supply.Notes) > 0 {
-		known = in.Supply(b.Supply, b.On)
+		known = in.Supplied(b.Supply, b.On)
 	}
-	return BandLine{ID: b.Band.ID, Name: b.Band.Name, Metres: metres(b.Band.Site.Elevation), Basis: in.Rests(b.Basis), Known: known}
+	return BandLine{ID: b.Band.ID, Name: b.Band.Name, Metres: metres(b.Band.Site.Elevation), Basis: in.Rests(b.Basis), Known: known, Adjusted: wording.Adjusted(b.Supply)}
 }
 
 // regionSeason says how the season goes in a band, by the first group or species of which

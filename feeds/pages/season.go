@@ -20,6 +20,7 @@ type Season struct {
 	Year      string // "2027"; "2027/28" in the south
 	Rests     string
 	Known     string
+	Adjusted  string // how the weather was; in English
 
 	First, Last, Today Stamp
 	TodayLabel         string // in charts

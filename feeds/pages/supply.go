@@ -13,7 +13,7 @@ func knownOf(in *wording.Tongue, p *calendar.Plan, known climate.Date) string {
 	if len(p.Supply.Notes) == 0 && (len(from) == 0 || len(from) == 1 && from[0].Kind == climate.FromStation) {
 		return age(in, known, p.On)
 	}
-	return in.Supply(p.Supply, p.On)
+	return in.Supplied(p.Supply, p.On)
 }
 
 // Source is where the weather of a place keeps coming from.

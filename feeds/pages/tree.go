@@ -28,6 +28,7 @@ type TreePage struct {
 	Notice, Next    string
 	Sums            []string // what was reckoned for it, as people read it
 	Basis, Known    string
+	Adjusted        string // how the weather was; in English
 
 	Flags []Flag
 	Works []Work // of the six weeks
@@ -51,7 +52,7 @@ func TreePageOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan, seas
 	out := &TreePage{
 		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Place: p.Site.Name, Note: t.Tree.Note,
 		Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
-		Facts: facts(in, &t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: in.Rests(p.Basis), Known: knownOf(in, p, known),
+		Facts: facts(in, &t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Adjusted: wording.Adjusted(p.Supply),
 		Works: worksOf(in, t.Works, p.On), Weeks: weeks(in, p.On), Later: later(in, t.Works, p.On),
 		Flags: flagsOf(in, t.Flags), Past: LogOf(in, t, p.On, works).Past,
 	}

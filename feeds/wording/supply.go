@@ -7,8 +7,28 @@ import (
 )
 
 // Supply says up to which day weather is known, of which sources it is, and how it
-// was adjusted.
+// was adjusted: the last in English.
 func (t *Tongue) Supply(s climate.Supply, on climate.Date) string {
+	out := t.Supplied(s, on)
+	if notes := Adjusted(s); notes != "" {
+		out += " " + notes
+	}
+	return out
+}
+
+// Adjusted says how weather was adjusted, and what was left out of it, in English.
+func Adjusted(s climate.Supply) string {
+	var out []string
+	for _, n := range s.Notes {
+		if n = Sentence(Capital(n)); n != "" {
+			out = append(out, n)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+// Supplied says up to which day weather is known, and of which sources it is.
+func (t *Tongue) Supplied(s climate.Supply, on climate.Date) string {
 	out := t.Say("Weather is known up to {1}", t.Day(s.Until))
 	switch age := int(on - s.Until); {
 	case !s.Until.Valid():
@@ -23,13 +43,7 @@ func (t *Tongue) Supply(s climate.Supply, on climate.Date) string {
 	if len(parts) > 0 {
 		out += t.Say("; of the last year {1}", strings.Join(parts, ", "))
 	}
-	out += "."
-	for _, n := range s.Notes {
-		if n = Sentence(Capital(n)); n != "" {
-			out += " " + n
-		}
-	}
-	return out
+	return out + "."
 }
 
 // Rests says what a plan's dates rest on, in terms that change from season to
