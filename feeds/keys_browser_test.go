@@ -119,7 +119,10 @@ func TestAllByKeys(t *testing.T) {
 			}
 			keep(t, ctx, "keys-changed-"+screen.name)
 			k.to("Take it back")
-			k.enter("What to do now")
+			k.press(kb.Enter) // the page that comes has the same heading
+			if err := chromedp.Do(ctx, chromedp.WaitVisible(chromedp.Search(`//*[@role="status"][contains(.,"taken back")]`))); err != nil {
+				t.Fatal(err)
+			}
 
 			k.to("Calendars")
 			k.enter("Calendar feeds")

@@ -55,7 +55,7 @@ func TestFeedsOfBands(t *testing.T) {
 	}
 	icstest.Check(t, feeds)
 	page := b.get("/r/quernthal")
-	for _, want := range []string{"Valley floor", "560 m", "South terraces", "Upper alp", "of the middle year", "About ", "European beech (Fagus sylvatica)", "&lt;iframe src=&#34;http://trees.example/r/quernthal/embed"} {
+	for _, want := range []string{"Valley floor", "560 m", "South terraces", "Upper alp", "of the middle year", "About ", "European beech (Fagus sylvatica)", "&lt;iframe src=\"http://trees.example/r/quernthal/embed"} {
 		if !strings.Contains(page.text, want) {
 			t.Errorf("the page lacks %q", want)
 		}

@@ -80,7 +80,8 @@ func TestClubRules(t *testing.T) {
 	b.must(b.store.PutClub(b.ctx(), storetest.Club("hills")))
 	regions, err := b.store.Regions(b.ctx())
 	b.must(err)
-	r := regions[0]
+	r, err := b.store.Region(b.ctx(), regions[0].ID)
+	b.must(err)
 	r.Club = "hills"
 	b.must(b.store.PutRegion(b.ctx(), r))
 	desk := deskOfClub("hills")

@@ -17,12 +17,6 @@ func WriteRule(r *calendar.Rule) string { return "rules:\n" + row(reflect.ValueO
 // WriteSpecies does the same for a species.
 func WriteSpecies(s *calendar.Species) string { return "species:\n" + row(reflect.ValueOf(s).Elem()) }
 
-// WriteAnchor writes an anchor as the value of a field.
-func WriteAnchor(a *calendar.Anchor) string { return flow(reflect.ValueOf(a).Elem()) }
-
-// WriteText writes a text as the value of a field, in quotes where it needs them.
-func WriteText(s string) string { return quote(s) }
-
 // row writes a struct as an item of a list, one field a line.
 func row(v reflect.Value) string {
 	var b strings.Builder

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -23,7 +24,7 @@ func Check(t *testing.T, feeds map[string][]byte) {
 	dir := t.TempDir()
 	var files []string
 	for name, body := range feeds {
-		f := filepath.Join(dir, name+".ics")
+		f := filepath.Join(dir, strings.ReplaceAll(name, "/", "-")+".ics")
 		if err := os.WriteFile(f, body, 0o600); err != nil {
 			t.Fatal(err)
 		}
