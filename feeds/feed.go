@@ -143,7 +143,7 @@ func (s *Server) makeFeed(c echo.Context, g calendar.Grower) error {
 	if bad, err := s.unknown(ctx, g.ID, f.Filter); err != nil {
 		return err
 	} else if bad != "" {
-		return refuse(calendar.ErrInvalid, "The feed was not made: "+bad+" is not among the choices. Load the page again, and pick once more.")
+		return refuse(calendar.ErrInvalid, tongueOf(ctx).Say("The feed was not made: {1} is not among the choices. Load the page again, and pick once more.", bad))
 	}
 	if err := s.newFeed(c, f); err != nil {
 		return err

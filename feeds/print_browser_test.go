@@ -163,7 +163,8 @@ func TestPrintedPagesAsked(t *testing.T) {
 	}
 }
 
-// TestPrintedInGerman: longer words and a longer legend leave a month on its sheet.
+// TestPrintedInGerman: longer words and a longer legend leave a month on its sheet; what
+// finds no room there is all that stands on the second.
 func TestPrintedInGerman(t *testing.T) {
 	tab := browser(t)
 	b, _ := newDemo(t, time.Date(2027, time.April, 2, 7, 0, 0, 0, time.UTC))
@@ -173,14 +174,19 @@ func TestPrintedInGerman(t *testing.T) {
 	if err := chromedp.Do(ctx, chromedp.Navigate(b.http.URL+"/enter/"+b.key)); err != nil {
 		t.Fatal(err)
 	}
-	for path, sheets := range map[string]int{"/print/month": 1, "/print/month?month=2027-05": 2, "/print/month?month=2028-02": 1, "/print/cards": 4} {
+	for path, sheets := range map[string]int{"/print/month": 2, "/print/month?month=2027-05": 2, "/print/month?month=2028-02": 1, "/print/cards": 4} {
 		for name, size := range papers {
 			pdf := printed(t, ctx, b.http.URL+path, size)
 			if n := len(leaf.FindAll(pdf, -1)); n != sheets {
 				t.Errorf("%s on %s: %d sheets, want %d", path, name, n, sheets)
 			}
+			file := filepath.Join(t.TempDir(), "page.pdf")
 			if dir := os.Getenv("BUDSWELL_ARTIFACTS"); dir != "" {
-				b.must(os.WriteFile(filepath.Join(dir, "german"+strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path)+"-"+name+".pdf"), pdf, 0o644))
+				file = filepath.Join(dir, "german"+strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path)+"-"+name+".pdf")
+			}
+			b.must(os.WriteFile(file, pdf, 0o644))
+			if text := textOf(t, file, "-f", "2"); strings.Contains(path, "month") && sheets > 1 && text != "" && !strings.Contains(text[:min(len(text), 80)], "was keinen Platz fand") {
+				t.Errorf("%s on %s: the second sheet begins with %.80q", path, name, text)
 			}
 		}
 	}

@@ -36,8 +36,8 @@ type words struct {
 	after   int    // the version that was seen
 	form    *pages.Form
 	text    string
-	faults  []string // of a text, line by line
-	then    *knowing // the lore with it; nil where it cannot be
+	faults  []pages.LookSay // of a text, line by line
+	then    *knowing        // the lore with it; nil where it cannot be
 }
 
 // begun makes ready to change something.
@@ -239,6 +239,9 @@ func (v *words) why() {
 	}
 }
 
+// fault adds what is wrong with a text as a whole.
+func (v *words) fault(said string) { v.faults = append(v.faults, pages.LookSay{Words: said}) }
+
 func validText(s string) bool { return strings.ToValidUTF8(s, "") == s && !strings.ContainsRune(s, 0) }
 
 // about finds what a text is about.
@@ -246,15 +249,15 @@ func (v *words) about() {
 	in, subjects := v.form.Tongue(), lore.Subjects([]byte(v.text))
 	switch {
 	case len(v.text) > calendar.MostAmendmentText:
-		v.faults = append(v.faults, in.Say("It has {1} letters; want at most {2}.", len(v.text), calendar.MostAmendmentText))
+		v.fault(in.Say("It has {1} letters; want at most {2}.", len(v.text), calendar.MostAmendmentText))
 	case !validText(v.text):
-		v.faults = append(v.faults, in.Say("Want text in UTF-8."))
+		v.fault(in.Say("Want text in UTF-8."))
 	case v.subject != "" && len(subjects) > 0 && !slices.Contains(subjects, v.subject):
-		v.faults = append(v.faults, in.Say("It is not about the {1} any more; want that in it. To write of another, add that.", v.subject))
+		v.fault(in.Say("It is not about the {1} any more; want that in it. To write of another, add that.", v.subject))
 	case v.subject == "" && len(subjects) > 0:
 		v.subject = subjects[0]
 		if a, ok := v.written.stands(v.subject); ok {
-			v.faults = append(v.faults, in.Say("You have written of the {1} already, on {2}; change what stands, below what you have of your own.", v.subject, in.DayOf(a.At)))
+			v.fault(in.Say("You have written of the {1} already, on {2}; change what stands, below what you have of your own.", v.subject, in.DayOf(a.At)))
 			v.subject = ""
 		}
 	}
@@ -267,7 +270,7 @@ func (s *Server) lay(v *words) {
 	i := slices.IndexFunc(then.left, func(l lore.Left) bool { return l.File.Name == name && string(l.File.Text) == v.text })
 	if i < 0 {
 		if v.subject == "" {
-			v.faults = append(v.faults, v.form.Tongue().Say("Want a rule, a caution or a species."))
+			v.fault(v.form.Tongue().Say("Want a rule, a caution or a species."))
 			return
 		}
 		v.then = then
@@ -280,7 +283,7 @@ func (s *Server) lay(v *words) {
 		} else if at, ok := formFields[beforeDot(field)]; ok && v.mode != modeText {
 			v.form.Fault(at, wording.Sentence(wording.Capital(f.Wrong)))
 		} else {
-			v.faults = append(v.faults, pages.FaultsOf(lore.Faults{f}, name)...)
+			v.faults = append(v.faults, pages.FaultsOf(v.form.Tongue(), lore.Faults{f}, name)...)
 		}
 	}
 }

@@ -32,7 +32,7 @@ type Standing struct {
 	Subject                     string
 	Number                      int
 	Text                        string
-	Faults                      []string // why it is left out; none: it holds
+	Faults                      []LookSay // why it is left out; none: it holds
 	TextLink                    string
 }
 
@@ -61,7 +61,7 @@ type Words struct {
 	Subject    string
 	After      string // number of the version that was seen
 	Problem    string
-	Faults     []string
+	Faults     []LookSay
 	Inputs     []Input
 	Ends       []WordsEnd
 	Text       *Input
@@ -108,7 +108,7 @@ type LookChange struct {
 	Says          []LookSay
 }
 
-// LookSay is a remark, and what the calendar says of it in English.
+// LookSay is a remark, and what the lore or the calendar says of it in English.
 type LookSay struct{ Words, English string }
 
 // LookRow is a window before or after.
@@ -200,20 +200,20 @@ func spans(in *wording.Tongue, s climate.Spread) string {
 }
 
 // FaultsOf says what is wrong with a text, one thing a line; own is the name of that text.
-func FaultsOf(faults lore.Faults, own string) []string {
-	var out []string
+func FaultsOf(in *wording.Tongue, faults lore.Faults, own string) []LookSay {
+	var out []LookSay
 	for _, f := range faults {
-		where := "Line " + strconv.Itoa(f.Line) + ": "
+		where := in.Say("Line {1}:", f.Line)
 		if f.File != own {
-			where = "By this, in " + f.File + ", line " + strconv.Itoa(f.Line) + ": "
+			where = in.Say("By this, in {1}, line {2}:", f.File, f.Line)
 		}
 		if f.Field != "" {
-			where += f.Field + ": "
+			where += " " + f.Field + ":"
 		}
 		if f.Value != "" {
-			where += "“" + f.Value + "”: "
+			where += " “" + f.Value + "”:"
 		}
-		out = append(out, where+f.Wrong+".")
+		out = append(out, LookSay{where, f.Wrong + "."})
 	}
 	return out
 }
