@@ -50,7 +50,8 @@ import (
 // folder, which name files of one machine, are left out, and refused where they are
 // there. One who shares sightings in clubs has shares, the clubs' ids: that is the grower's
 // own choice, while who is in a club is the club's to say and is not in the file. Own readings, which the grower typed or a folder held, have what is not known
-// as null. Nudges are what the grower wants to be told, see [Preferences]. Feeds are
+// as null. Nudges are what the grower wants to be told, see [Preferences]; locale is in
+// which language, units and form of dates, see [Locale]. Feeds are
 // those not withdrawn, without their links. Seed, where it is
 // not nought, is that of the generated years. There are no passwords, links, messages,
 // or weather forecasts in it, no weather that services gave, which can be had from them
@@ -80,6 +81,7 @@ type ArchiveGrower struct {
 	Hours  *Hours         `json:"hours,omitempty"`
 	Rules  []ArchiveRule  `json:"rules,omitempty"`
 	Shares []string       `json:"shares,omitempty"` // ids of the clubs in which sightings are shared
+	Locale *Locale        `json:"locale,omitempty"` // nil: not said
 }
 
 // ArchivePlace is a place with what its grower knows of its weather.
@@ -267,6 +269,11 @@ func (g *ArchiveGrower) check(at string, lore *Lore, today climate.Date) error {
 	}
 	if err := g.checkWishes(at, lore); err != nil {
 		return err
+	}
+	if g.Locale != nil {
+		if err := g.Locale.Validate(); err != nil {
+			return fmt.Errorf("%s.locale: %w", at, err)
+		}
 	}
 	if g.Nudges != nil {
 		if err := g.Nudges.checkArchived(); err != nil {

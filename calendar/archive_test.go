@@ -19,6 +19,7 @@ const sound = `{"format": "budswell-archive", "version": 1, "growers": [{"id": "
   "sources": [{"kind": "met-norway"}, {"kind": "station", "at": "https://s.example/x.csv", "elevation": 90}],
   "own_readings": [{"source": "own", "days": [{"on": "2025-01-05", "tmin": -3, "tmax": 2, "prcp": null, "got": "2025-01-05T18:00:00Z"}]}]}],
  "nudges": {"mail": true, "off": ["heat"], "level": 0.5, "moved": 10, "cap": 4, "week_day": 5},
+ "locale": {"language": "de", "temperature": "F", "volume": "quarts", "dates": "iso", "week_start": 6},
  "trees": [{"place": "p", "id": "t", "name": "tree", "species": "Acer campestre", "origin": "nursery", "container": {}, "log": [{"on": "2024-04-01", "did": "repot"}]}],
  "feeds": [{"id": "f", "name": "all", "created": "2024-05-01T10:00:00.123456789Z", "filter": {"works": ["repot"]}}]}]}`
 

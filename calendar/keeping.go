@@ -221,6 +221,11 @@ type Store interface {
 	// before the last are let go.
 	PutReadings(ctx context.Context, grower, place string, s climate.Series, whole bool) (int, error)
 
+	// Locale returns the default for a grower who has set none. PutLocale counts as a
+	// change, since feeds are written by it.
+	Locale(ctx context.Context, grower string) (Locale, error)
+	PutLocale(ctx context.Context, grower string, l Locale) error
+
 	Published
 	Wishes
 	Amendments

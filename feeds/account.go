@@ -10,6 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"budswell/calendar"
+	"budswell/climate"
 	"budswell/feeds/pages"
 )
 
@@ -26,6 +27,7 @@ func (s *Server) accountRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	read(joinRoute, s.joinPage)
 	e.POST(joinRoute, s.joinPost, person...)
 	read("/account", s.own(s.accountPage))
+	e.POST("/account/reading", s.own(s.putLocale), person...)
 	e.POST("/account/password", s.own(s.changePassword), person...)
 	e.POST("/account/key", s.own(s.changeKey), person...)
 	e.POST("/account/sessions", s.own(s.endSessions), person...)
@@ -77,6 +79,14 @@ func (s *Server) accountWith(c echo.Context, g calendar.Grower, status int, p *p
 	if p.Said == "" {
 		p.Said = s.sessions.PopString(ctx, sessionSaid)
 	}
+	l, err := s.cfg.Store.Locale(ctx, g.ID)
+	if err != nil {
+		return err
+	}
+	in := tongueOf(ctx)
+	if p.Reading == nil {
+		p.Reading = localeInputs(localeForm(in, l))
+	}
 	here := s.sessionHash(ctx)
 	for _, v := range sessions {
 		_, values, err := sessionCodec{}.Decode(v.Data)
@@ -85,19 +95,22 @@ func (s *Server) accountWith(c echo.Context, g calendar.Grower, status int, p *p
 		}
 		agent, _ := values[sessionAgent].(string)
 		if agent == "" {
-			agent = "a browser without a name"
+			agent = in.Say("a browser without a name")
 		}
 		since, _ := values[sessionSince].(string)
 		since, _, _ = strings.Cut(since, "T")
+		if d, err := climate.ParseDate(since); err == nil {
+			since = in.Day(d)
+		}
 		p.Sessions = append(p.Sessions, pages.Session{
-			Hash: v.Hash, Agent: agent, Since: since, Seen: v.Seen.Format("2006-01-02 15:04 UTC"), Here: v.Hash == here,
+			Hash: v.Hash, Agent: agent, Since: since, Seen: in.DayOf(v.Seen) + v.Seen.UTC().Format(", 15:04 UTC"), Here: v.Hash == here,
 		})
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Account(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Account(b, p) })
 }
 
 func (s *Server) accountFault(c echo.Context, g calendar.Grower, words string) error {
-	return s.accountWith(c, g, http.StatusUnprocessableEntity, &pages.Account{Fault: words, Mail: strings.TrimSpace(c.FormValue("mail"))})
+	return s.accountWith(c, g, http.StatusUnprocessableEntity, &pages.Account{Fault: tongueOf(c.Request().Context()).Say(words), Mail: strings.TrimSpace(c.FormValue("mail"))})
 }
 
 // confirmed asks for the password once more before something that a stranger at
@@ -157,7 +170,7 @@ func (s *Server) changePassword(c echo.Context, g calendar.Grower) error {
 
 // said goes on to the account page, which then says so.
 func (s *Server) said(c echo.Context, words string) error {
-	s.sessions.Put(c.Request().Context(), sessionSaid, words)
+	s.sessions.Put(c.Request().Context(), sessionSaid, tongueOf(c.Request().Context()).Say(words))
 	return c.Redirect(http.StatusSeeOther, "/account")
 }
 
@@ -202,7 +215,7 @@ func (s *Server) changeKey(c echo.Context, g calendar.Grower) error {
 		return s.said(c, "The secret link is off, and you are signed out everywhere else.")
 	}
 	return s.accountWith(c, g, http.StatusOK, &pages.Account{
-		Said: "The old link stopped working, and you are signed out everywhere else.", Link: PageLink(s.base.String(), secret),
+		Said: tongueOf(ctx).Say("The old link stopped working, and you are signed out everywhere else."), Link: PageLink(s.base.String(), secret),
 	})
 }
 
@@ -249,10 +262,10 @@ func (s *Server) leavingWith(c echo.Context, g calendar.Grower, status int, faul
 		return err
 	}
 	p := &pages.Leaving{
-		CSRF: csrfToken(c), Fault: fault, HasPassword: a.Password != "",
+		CSRF: csrfToken(c), Fault: tongueOf(ctx).Say(fault), HasPassword: a.Password != "",
 		Places: len(all.Places), Trees: len(all.Trees), Feeds: len(all.Feeds),
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Leaving(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Leaving(b, p) })
 }
 
 // deleteMine deletes a grower and all that is theirs.
@@ -267,7 +280,7 @@ func (s *Server) deleteMine(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	if words == "" && !strings.EqualFold(strings.TrimSpace(c.FormValue("word")), "delete") {
-		words = "Nothing was deleted: type the word delete."
+		words = tongueOf(ctx).Say("Nothing was deleted: type the word delete.")
 	}
 	if words != "" {
 		return s.leavingWith(c, g, http.StatusUnprocessableEntity, words)
@@ -280,10 +293,11 @@ func (s *Server) deleteMine(c echo.Context, g calendar.Grower) error {
 	}
 	s.gardens.drop(g.ID)
 	s.cfg.Log.InfoContext(ctx, "a grower left")
+	in := tongueOf(ctx)
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
-		return s.pages.Message(b, &pages.Message{
-			Title: "All that was yours is deleted",
-			Text:  "Feed links tell calendar programs so for thirty days. Backups that the keeper made before hold your data until they are thrown away.",
+		return s.in(c).Message(b, &pages.Message{
+			Title: in.Say("All that was yours is deleted"),
+			Text:  in.Say("Feed links tell calendar programs so for thirty days. Backups that the keeper made before hold your data until they are thrown away."),
 		})
 	})
 }

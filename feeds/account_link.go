@@ -62,13 +62,14 @@ const (
 )
 
 func (s *Server) mailingPage(c echo.Context) error {
+	in := tongueOf(c.Request().Context())
 	if s.cfg.Mail == nil {
 		return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
-			return s.pages.Message(b, &pages.Message{Title: "Ask the keeper", Text: "This service sends no mail. Its keeper can make you a link that sets a new password."})
+			return s.in(c).Message(b, &pages.Message{Title: in.Say("Ask the keeper"), Text: in.Say("This service sends no mail. Its keeper can make you a link that sets a new password.")})
 		})
 	}
 	p := &pages.Mailing{CSRF: csrfToken(c), Open: s.cfg.Open}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Mailing(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Mailing(b, p) })
 }
 
 // mailLink mails a link to an address, if there is one to mail. The answer is
@@ -77,6 +78,7 @@ func (s *Server) mailLink(c echo.Context) error {
 	if s.cfg.Mail == nil {
 		return calendar.ErrNotFound
 	}
+	in := tongueOf(c.Request().Context())
 	to := foldMail(c.FormValue("mail"))
 	if to == "" {
 		return refuse(calendar.ErrInvalid, noAddress)
@@ -89,9 +91,9 @@ func (s *Server) mailLink(c echo.Context) error {
 	s.guard.failed(byAddress, ofAddress)
 	s.inBackground(c, func(ctx context.Context) error { return s.mailLinkTo(ctx, to) })
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error {
-		return s.pages.Message(b, &pages.Message{
-			Title: "Look into your mail",
-			Text:  "If this address can be used here, a link is on its way to it. It is good once, and for two hours. If none comes, look whether it was taken for junk, or ask the keeper.",
+		return s.in(c).Message(b, &pages.Message{
+			Title: in.Say("Look into your mail"),
+			Text:  in.Say("If this address can be used here, a link is on its way to it. It is good once, and for two hours. If none comes, look whether it was taken for junk, or ask the keeper."),
 		})
 	})
 }
@@ -211,7 +213,8 @@ func (s *Server) passwordForm(c echo.Context) (calendar.Ticket, *pages.NewPasswo
 
 func (s *Server) newPasswordWith(c echo.Context, status int, p *pages.NewPassword) error {
 	p.CSRF, p.Action = csrfToken(c), c.Request().URL.Path
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.NewPassword(b, p) })
+	p.Fault = tongueOf(c.Request().Context()).Say(p.Fault)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).NewPassword(b, p) })
 }
 
 // passwordPost sets a password by a link and signs in.
@@ -291,7 +294,7 @@ func (s *Server) joinPost(c echo.Context) error {
 	}
 	p := &pages.NewPassword{Join: true, Name: strings.TrimSpace(c.FormValue("name")), Mail: cmp.Or(k.Mail, c.FormValue("mail")), Fixed: k.Mail != ""}
 	if !calendar.ValidName(p.Name, longestName) {
-		p.Fault = "Say your name, in 1 to 100 letters."
+		p.Fault = noName
 		return s.again(c, p, nil)
 	}
 	id, err := freeID(ctx, s.cfg.Store, p.Name)

@@ -20,6 +20,10 @@ const (
 	noAddress    = "That is no mail address that one can sign in by, such as ada@example.org."
 	takenAddress = "With this address it does not work. Take another, or sign in with it."
 	notSignedIn  = "Address and password do not go together."
+	noName       = "Say your name, in 1 to 100 letters."
+	signInFirst  = "Sign in first: the sign-in lasts two weeks from the last visit."
+	signInAgain  = signInFirst + " Nothing was changed."
+	signInKept   = signInFirst + " What you sent is kept, and can be sent again then."
 )
 
 // foldMail returns a mail address in the form in which it is kept and compared;
@@ -55,7 +59,9 @@ func (s *Server) signInPage(c echo.Context) error {
 
 func (s *Server) signInWith(c echo.Context, status int, p *pages.SignIn) error {
 	p.CSRF, p.Mailed, p.Open = csrfToken(c), s.cfg.Mail != nil, s.cfg.Open
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.SignIn(b, p) })
+	in := tongueOf(c.Request().Context())
+	p.Fault, p.Why = in.Say(p.Fault), in.Say(p.Why)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).SignIn(b, p) })
 }
 
 // signInFirst answers who is not signed in, and keeps what was sent.
@@ -63,15 +69,15 @@ func (s *Server) signInFirst(c echo.Context, err error) error {
 	if err != nil {
 		return err
 	}
-	p := &pages.SignIn{Why: "Sign in first: the sign-in lasts two weeks from the last visit.", Next: "/"}
+	p := &pages.SignIn{Why: signInFirst, Next: "/"}
 	switch r := c.Request(); r.Method {
 	case http.MethodGet, http.MethodHead:
 		p.Next = onward(r.URL.RequestURI())
 	case http.MethodPost:
-		p.Why += " Nothing was changed."
+		p.Why = signInAgain
 		if form := s.sent(c); form != "" {
 			p.Next, p.Form = onward(r.URL.Path), form
-			p.Why = "Sign in first: the sign-in lasts two weeks from the last visit. What you sent is kept, and can be sent again then."
+			p.Why = signInKept
 		}
 	}
 	return s.signInWith(c, http.StatusForbidden, p)
@@ -156,5 +162,5 @@ func (s *Server) signInPost(c echo.Context) error {
 		}
 	}
 	slices.SortStableFunc(r.Fields, func(a, b pages.Field) int { return strings.Compare(a.Name, b.Name) })
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Resume(b, r) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Resume(b, r) })
 }

@@ -72,7 +72,7 @@ func (s *Server) addFrom(c echo.Context, g calendar.Grower) error {
 			p.NewLinks = append(p.NewLinks, pages.NewLink(d.Feeds[i].Name, link))
 		}
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Adding(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Adding(b, p) })
 }
 
 // uploaded returns the text of a file that was sent, or of one that was shown

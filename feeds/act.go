@@ -29,9 +29,17 @@ func (s *Server) actLink(c echo.Context) (l calendar.Link, path string, err erro
 	}
 	l, err = s.cfg.Store.LinkByHash(c.Request().Context(), HashSecret(token), s.cfg.Now())
 	if errors.Is(err, calendar.ErrGone) {
-		err = refuse(calendar.ErrGone, "This link worked for three weeks and has expired. On your page you can log it still.")
+		return l, "", refuse(calendar.ErrGone, "This link worked for three weeks and has expired. On your page you can log it still.")
 	}
-	return l, nudge.ActPath + token, err
+	if err != nil {
+		return l, "", err
+	}
+	reads, err := s.cfg.Store.Locale(c.Request().Context(), l.Grower)
+	if err != nil {
+		return l, "", err
+	}
+	speak(c, reads)
+	return l, nudge.ActPath + token, nil
 }
 
 // actPage shows what a link does, and what it did.
@@ -51,7 +59,7 @@ func (s *Server) actPage(c echo.Context) error {
 }
 
 func (s *Server) actWith(c echo.Context, status int, a *pages.Act) error {
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Act(b, a) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Act(b, a) })
 }
 
 // standing is a tree of a link as it is planned now.
@@ -86,9 +94,9 @@ func (s *Server) actOf(ctx context.Context, l *calendar.Link, path string) (*pag
 				switch {
 				case u.Tree != id:
 				case u.Back.IsZero():
-					a.Logged = append(a.Logged, pages.LoggedBy(u, t.Tree.Name, l.Label))
+					a.Logged = append(a.Logged, pages.LoggedBy(tongueOf(ctx), u, t.Tree.Name, l.Label))
 				default:
-					a.Back = append(a.Back, pages.LoggedBy(u, t.Tree.Name, l.Label))
+					a.Back = append(a.Back, pages.LoggedBy(tongueOf(ctx), u, t.Tree.Name, l.Label))
 				}
 			}
 		}
@@ -130,9 +138,9 @@ func (s *Server) act(c echo.Context) error {
 		if !choice.Picked {
 			continue
 		}
-		e, words := entryOf(known, &pages.Log{On: a.On, What: l.Does}, trees[k].tree, trees[k].at)
+		e, words := entryOf(tongueOf(ctx), known, &pages.Log{On: a.On, What: l.Does}, trees[k].tree, trees[k].at)
 		if words != "" {
-			a.Fault = "Nothing was logged. " + choice.Label + ": " + words
+			a.Fault = tongueOf(ctx).Say("Nothing was logged. {1}: {2}", choice.Label, words)
 			continue
 		}
 		uses = append(uses, calendar.LinkUse{Tree: choice.Value, Entry: e})
@@ -141,7 +149,7 @@ func (s *Server) act(c echo.Context) error {
 	case len(a.Trees) == 0:
 		return refuse(calendar.ErrConflict, "This was logged with this link already. On your page you can log more.")
 	case a.Fault == "" && len(uses) == 0:
-		a.Fault = "Nothing was logged: pick a tree."
+		a.Fault = tongueOf(ctx).Say("Nothing was logged: pick a tree.")
 	}
 	if a.Fault != "" {
 		return s.actWith(c, http.StatusUnprocessableEntity, a)

@@ -96,7 +96,7 @@ func (s *Server) addYears(ctx context.Context, g *garden, n *planned) error {
 	}
 	n.entries = slices.Clone(n.entries)
 	for _, y := range all {
-		stages := ics.Years("grower "+g.grower.ID, y, func(tree string) string { return ics.TreePage(s.link("/"), tree) })
+		stages := ics.Years(g.in, "grower "+g.grower.ID, y, func(tree string) string { return ics.TreePage(s.link("/"), tree) })
 		for i := range stages {
 			if t, _, _ := g.tree(stages[i].Tree); t != nil && t.Species != nil {
 				stages[i].Group = string(t.Species.Group)

@@ -69,6 +69,13 @@ func collect(ctx context.Context, store calendar.Store, g calendar.Grower) (*cal
 		return nil, err
 	}
 	out.Nudges = preferred(wants)
+	locale, err := store.Locale(ctx, g.ID)
+	if err != nil {
+		return nil, err
+	}
+	if locale != calendar.DefaultLocale() {
+		out.Locale = &locale
+	}
 	trees, err := store.Trees(ctx, g.ID)
 	if err != nil {
 		return nil, err
@@ -112,12 +119,13 @@ type Addition struct {
 	New    bool                  // there is no such grower yet
 	Nudges *calendar.Preferences // nil: they stay
 	Places []calendar.Place
-	Fed    []NewSources    // of places that have none, new ones among them
-	Read   []NewReadings   // at places, old ones among them
-	Trees  []calendar.Kept // new ones, and those whose log grows
-	Feeds  []calendar.Feed // without the hash of a link
-	Shows  []calendar.Show // with those that are there; nil: none is new
-	Hours  *calendar.Hours // nil: none, or there are some
+	Fed    []NewSources     // of places that have none, new ones among them
+	Read   []NewReadings    // at places, old ones among them
+	Trees  []calendar.Kept  // new ones, and those whose log grows
+	Feeds  []calendar.Feed  // without the hash of a link
+	Shows  []calendar.Show  // with those that are there; nil: none is new
+	Hours  *calendar.Hours  // nil: none, or there are some
+	Locale *calendar.Locale // nil: it stays
 	Rules  []calendar.Amendment
 	Shares []string // clubs in which sightings are to be shared
 
@@ -156,7 +164,7 @@ func Add(ctx context.Context, store calendar.Store, a *calendar.ArchiveGrower, i
 	default:
 		out.Grower = known
 	}
-	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addRules, out.addShares} {
+	for _, add := range []func(context.Context, calendar.Store, *calendar.ArchiveGrower) error{out.addNudges, out.addPlaces, out.addTrees, out.addFeeds, out.addWishes, out.addLocale, out.addRules, out.addShares} {
 		if err := add(ctx, store, a); err != nil {
 			return nil, err
 		}
@@ -345,6 +353,11 @@ func (d *Addition) Write(ctx context.Context, cfg Config) (Links, error) {
 		}
 		d.Grower.KeyHash, out.Page = hash, PageLink(cfg.Base, secret)
 		if err := cfg.Store.PutGrower(ctx, d.Grower); err != nil {
+			return out, err
+		}
+	}
+	if d.Locale != nil {
+		if err := cfg.Store.PutLocale(ctx, d.Grower.ID, *d.Locale); err != nil {
 			return out, err
 		}
 	}

@@ -29,7 +29,7 @@ func (s *Server) takeBack(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	s.replanAfter(ctx, g.ID)
-	s.sessions.Put(ctx, sessionSaid, t.Tree.Name+": taken back, and planned anew.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1}: taken back, and planned anew.", t.Tree.Name))
 	to := treePath(t.Tree.ID)
 	if from := c.FormValue("from"); from != "" {
 		to = onward(from)

@@ -3,7 +3,6 @@ package feeds
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -22,8 +21,8 @@ import (
 const byKept = "kept"
 
 // bandForm holds a band as it is.
-func bandForm(b *calendar.Band) *pages.Form {
-	return &pages.Form{Typed: url.Values{
+func bandForm(in *wording.Tongue, b *calendar.Band) *pages.Form {
+	return &pages.Form{In: in, Typed: url.Values{
 		"name": {b.Name}, "where": {number(b.Site.Lat) + ", " + number(b.Site.Lon)}, "elevation": {number(b.Site.Elevation)}, "weather": {byKept},
 	}}
 }
@@ -33,9 +32,9 @@ func (s *Server) bandFormPage(c echo.Context, _ calendar.Grower, at seat) error 
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: url.Values{"weather": {byAtlas}, "where": {number(r.Bands[0].Site.Lat) + ", " + number(r.Bands[0].Site.Lon)}}}
+	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"weather": {byAtlas}, "where": {number(r.Bands[0].Site.Lat) + ", " + number(r.Bands[0].Site.Lon)}}}
 	if i < len(r.Bands) {
-		f = bandForm(&r.Bands[i])
+		f = bandForm(tongueOf(c.Request().Context()), &r.Bands[i])
 	}
 	return s.bandFormWith(c, http.StatusOK, at, &r, i, f)
 }
@@ -64,7 +63,7 @@ func (s *Server) bandFormWith(c echo.Context, status int, at seat, r *calendar.R
 		b := &r.Bands[i]
 		v.ID, v.Band, v.Last = b.ID, b.Name, len(r.Bands) == 1
 		v.Action = clubRegionPath(at.Club.ID, r.ID, "/bands/"+b.ID)
-		v.Rests = strings.Join(inUse(&b.Weather, nil), " ")
+		v.Rests = strings.Join(inUse(tongueOf(c.Request().Context()), &b.Weather, nil), " ")
 	}
 	var err error
 	if v.Changes, err = s.cfg.Store.RegionChanges(c.Request().Context(), r.ID); err != nil {
@@ -80,17 +79,18 @@ func (s *Server) bandWith(c echo.Context, status int, v *pages.BandForm, f *page
 		f.Input(pages.Input{Name: "where", Label: "Town or village nearby, or coordinates", Hint: "A region or country may follow after a comma. Coordinates: degrees north and east, such as 50.11, 8.68; south and west have a minus. Take a place in the band, and not somebody's garden.", Required: true}),
 		f.Input(pages.Input{Name: "elevation", Label: "Elevation", Hint: "Metres above the sea, of the middle of the band.", Required: true, Mode: "decimal", Most: 12}),
 	}
+	in := f.Tongue()
 	weather := []pages.Choice{
-		{Value: byAtlas, Label: "The climate atlas, at this elevation"},
-		{Value: byFrost, Label: "The two frost dates, below"},
-		{Value: byNormals, Label: "Monthly means, below"},
+		{Value: byAtlas, Label: in.Say("The climate atlas, at this elevation")},
+		{Value: byFrost, Label: in.Say("The two frost dates, below")},
+		{Value: byNormals, Label: in.Say("Monthly means, below")},
 	}
 	if s.cfg.ReadStation != nil {
 		v.Reads = true
-		weather = append(weather, pages.Choice{Value: byStation, Label: "A weather station's file, below"})
+		weather = append(weather, pages.Choice{Value: byStation, Label: in.Say("A weather station's file, below")})
 	}
 	if v.ID != "" {
-		weather = append([]pages.Choice{{Value: byKept, Label: "As it is"}}, weather...)
+		weather = append([]pages.Choice{{Value: byKept, Label: in.Say("As it is")}}, weather...)
 	}
 	v.Weather = f.Input(pages.Input{Name: "weather", Label: "Its weather", Required: true, Choices: weather})
 	v.Frost, v.Normals = frostInputs(f, nil), normalsInputs(f)
@@ -101,13 +101,13 @@ func (s *Server) bandWith(c echo.Context, status int, v *pages.BandForm, f *page
 	}
 	v.Station = f.Input(pages.Input{Name: "station", Label: "Elevation of the station", Hint: "Metres, where it is not that of the band: the temperatures are then adjusted.", Mode: "decimal", Most: 12})
 	v.FileFault = f.Faults["file"]
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.BandForm(b, v) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).BandForm(b, v) })
 }
 
 // multipart reads a form that may bring a file.
 func (s *Server) multipart(c echo.Context) (*pages.Form, error) {
 	typed, err := c.FormParams()
-	return &pages.Form{Typed: typed}, err
+	return &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}, err
 }
 
 // bandOf reads the form of a band; was is the band as it is, without an id where it is
@@ -197,7 +197,7 @@ func (s *Server) bandStation(c echo.Context, f *pages.Form, at *atlas.Climate, b
 	}
 	r, err := s.cfg.ReadStation(name, bytes.NewReader(text))
 	if err != nil {
-		f.Fault("file", "The file was not taken. "+wording.Sentence(err.Error()))
+		f.Fault("file", f.Tongue().Say("The file was not taken. {1}", wording.Sentence(err.Error())))
 		return
 	}
 	var up *float64
@@ -248,7 +248,7 @@ func (s *Server) changeBand(c echo.Context, _ calendar.Grower, at seat) error {
 	if f.Get("do") == "preview" {
 		return s.preview(c, &changed)
 	}
-	said := fmt.Sprintf("%s is kept, and published. %s", b.Name, strings.Join(inUse(&b.Weather, nil), " "))
+	said := f.Tongue().Say("{1} is kept, and published. {2}", b.Name, strings.Join(inUse(tongueOf(c.Request().Context()), &b.Weather, nil), " "))
 	return s.putRegion(c, changed, at, said, "")
 }
 
@@ -265,5 +265,5 @@ func (s *Server) endBand(c echo.Context, _ calendar.Grower, at seat) error {
 	}
 	name := r.Bands[i].Name
 	r.Bands = slices.Delete(slices.Clone(r.Bands), i, i+1)
-	return s.putRegion(c, r, at, name+" is taken out of the region.", "")
+	return s.putRegion(c, r, at, tongueOf(c.Request().Context()).Say("{1} is taken out of the region.", name), "")
 }

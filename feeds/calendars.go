@@ -27,6 +27,7 @@ func (s *Server) calendarsWith(c echo.Context, g calendar.Grower, fault *pages.F
 	if err != nil {
 		return err
 	}
+	in := tongueOf(ctx)
 	p := &pages.Calendars{CSRF: csrfToken(c), Fault: fault, Ahead: picked.Years, Said: s.sessions.PopString(ctx, sessionSaid)}
 	if secret := s.sessions.PopString(ctx, sessionMade); secret != "" {
 		p.Made = pages.NewLink(s.sessions.PopString(ctx, sessionNamed), FeedLink(s.base.String(), secret))
@@ -43,10 +44,10 @@ func (s *Server) calendarsWith(c echo.Context, g calendar.Grower, fault *pages.F
 		}
 	}
 	for _, v := range phenology.Groups() {
-		p.Groups = append(p.Groups, choice(string(v), picked.Groups))
+		p.Groups = append(p.Groups, choice(in, string(v), picked.Groups))
 	}
 	for _, v := range calendar.Classes() {
-		p.Classes = append(p.Classes, choice(string(v), picked.Classes))
+		p.Classes = append(p.Classes, choice(in, string(v), picked.Classes))
 	}
 	works := s.knownTo(ctx, g.ID).Works
 	for i := range works {
@@ -54,14 +55,14 @@ func (s *Server) calendarsWith(c echo.Context, g calendar.Grower, fault *pages.F
 		if w.ID == calendar.WorkGone {
 			continue // no feed shows it
 		}
-		p.Works = append(p.Works, pages.Choice{Value: w.ID, Label: w.Title, Picked: slices.Contains(picked.Works, w.ID)})
+		p.Works = append(p.Works, pages.Choice{Value: w.ID, Label: in.Title(w.Title), Picked: slices.Contains(picked.Works, w.ID)})
 	}
 	feeds, err := s.cfg.Store.Feeds(ctx, g.ID)
 	if err != nil {
 		return err
 	}
 	for _, f := range feeds {
-		p.Feeds = append(p.Feeds, pages.FeedOf(f, names))
+		p.Feeds = append(p.Feeds, pages.FeedOf(in, f, names))
 	}
 	if p.Programs, err = s.programsOf(ctx, g); err != nil {
 		return err
@@ -70,11 +71,11 @@ func (s *Server) calendarsWith(c echo.Context, g calendar.Grower, fault *pages.F
 	if fault != nil {
 		status = http.StatusUnprocessableEntity
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Calendars(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Calendars(b, p) })
 }
 
-func choice(id string, picked []string) pages.Choice {
-	return pages.Choice{Value: id, Label: wording.Name(id), Picked: slices.Contains(picked, id)}
+func choice(in *wording.Tongue, id string, picked []string) pages.Choice {
+	return pages.Choice{Value: id, Label: in.Name(id), Picked: slices.Contains(picked, id)}
 }
 
 // unknown returns the first value of a filter that names nothing.
@@ -85,22 +86,22 @@ func (s *Server) unknown(ctx context.Context, grower string, f calendar.Filter) 
 	}
 	for _, id := range f.Trees {
 		if !slices.ContainsFunc(trees, func(t calendar.Kept) bool { return t.ID == id }) {
-			return "the tree " + id, nil
+			return tongueOf(ctx).Say("the tree {1}", id), nil
 		}
 	}
 	for _, id := range f.Groups {
 		if phenology.Group(id).Phases() == nil {
-			return "the group " + id, nil
+			return tongueOf(ctx).Say("the group {1}", id), nil
 		}
 	}
 	for _, id := range f.Classes {
 		if !slices.Contains(calendar.Classes(), calendar.Class(id)) {
-			return "the class " + id, nil
+			return tongueOf(ctx).Say("the class {1}", id), nil
 		}
 	}
 	for _, id := range f.Works {
 		if _, ok := s.knownTo(ctx, grower).WorkByID(id); !ok {
-			return "the work " + id, nil
+			return tongueOf(ctx).Say("the work {1}", id), nil
 		}
 	}
 	return "", nil

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"strconv"
 
 	"github.com/labstack/echo/v4"
 
@@ -81,7 +82,7 @@ func (s *Server) clubsPage(c echo.Context, g calendar.Grower) error {
 		}
 		p.Clubs = append(p.Clubs, pages.ClubRow{ID: club.ID, Name: club.Name, Role: string(m.Role), Shares: m.Shares})
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Clubs(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Clubs(b, p) })
 }
 
 func (s *Server) clubPage(c echo.Context, g calendar.Grower, at seat) error {
@@ -106,12 +107,13 @@ func (s *Server) clubWith(c echo.Context, g calendar.Grower, at seat, status int
 	if p.Members, err = s.memberRows(ctx, at.Club.ID, g.ID); err != nil {
 		return err
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Club(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Club(b, p) })
 }
 
 // memberRows lists who is in a club by name. Names and roles are all that members see
 // of one another.
 func (s *Server) memberRows(ctx context.Context, club, me string) (out []pages.MemberRow, err error) {
+	in := tongueOf(ctx)
 	members, err := s.cfg.Store.Members(ctx, club)
 	if err != nil {
 		return nil, err
@@ -124,7 +126,7 @@ func (s *Server) memberRows(ctx context.Context, club, me string) (out []pages.M
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, pages.MemberRow{ID: g.ID, Name: g.Name, Role: string(m.Role), Since: m.Since.UTC().Format("January 2006"), Shares: m.Shares, Me: m.Grower == me})
+		out = append(out, pages.MemberRow{ID: g.ID, Name: g.Name, Role: string(m.Role), Since: in.Month(m.Since.UTC().Month()) + " " + strconv.Itoa(m.Since.UTC().Year()), Shares: m.Shares, Me: m.Grower == me})
 	}
 	return out, nil
 }
@@ -133,10 +135,11 @@ func (s *Server) memberRows(ctx context.Context, club, me string) (out []pages.M
 // forgotten before the answer; what goes into it follows from the next plan, which is made at once.
 func (s *Server) putSharing(c echo.Context, g calendar.Grower, at seat) error {
 	shares := false
-	words := "You share nothing any more, and what you had shared is forgotten."
+	in := tongueOf(c.Request().Context())
+	words := in.Say("You share nothing any more, and what you had shared is forgotten.")
 	switch c.FormValue("share") {
 	case "yes":
-		shares, words = true, "Your sightings of spring are shared from now on. You can stop at any time."
+		shares, words = true, in.Say("Your sightings of spring are shared from now on. You can stop at any time.")
 	case "no":
 	default:
 		return refuse(calendar.ErrInvalid, "Nothing was changed: the form does not say whether to share.")
@@ -151,12 +154,12 @@ func (s *Server) putSharing(c echo.Context, g calendar.Grower, at seat) error {
 func (s *Server) leaveClub(c echo.Context, g calendar.Grower, at seat) error {
 	err := s.cfg.Store.EndMember(c.Request().Context(), at.Club.ID, g.ID)
 	if errors.Is(err, calendar.ErrConflict) {
-		return s.clubWith(c, g, at, http.StatusConflict, lastKeeper)
+		return s.clubWith(c, g, at, http.StatusConflict, tongueOf(c.Request().Context()).Say(lastKeeper))
 	}
 	if err != nil {
 		return err
 	}
-	return s.afresh(c, g.ID, "You left "+at.Club.Name+". Your places, trees and logs are all still yours.", "/clubs")
+	return s.afresh(c, g.ID, tongueOf(c.Request().Context()).Say("You left {1}. Your places, trees and logs are all still yours.", at.Club.Name), "/clubs")
 }
 
 const lastKeeper = "Nothing was changed: a club needs a keeper, and this is the last one. Make another member keeper first."

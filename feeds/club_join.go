@@ -36,7 +36,7 @@ func (s *Server) joinClubPage(c echo.Context, k calendar.Ticket) error {
 		}
 		p.In = slices.ContainsFunc(mine, func(m calendar.Member) bool { return m.Club == k.Club })
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.JoinClub(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).JoinClub(b, p) })
 }
 
 // joinClub lets who is signed in into the club.
@@ -57,6 +57,6 @@ func (s *Server) joinClub(c echo.Context, k calendar.Ticket) error {
 	if err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "You are in "+club.Name+". Nothing of yours is shared unless you choose so.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("You are in {1}. Nothing of yours is shared unless you choose so.", club.Name))
 	return c.Redirect(http.StatusSeeOther, "/clubs/"+club.ID)
 }

@@ -10,6 +10,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 // apart plans as for a grower who shares nothing with anybody.
@@ -81,7 +82,7 @@ func TestSharedPlansAreThoseMadeApart(t *testing.T) {
 		if errA != nil || errB != nil || !bytes.Equal(a, b) {
 			t.Fatalf("another plan (%v, %v):\n%.2000s\n%.2000s", errA, errB, a, b)
 		}
-		if a, b := ics.Entries("x", shared.Plan, "/"), ics.Entries("x", plan, "/"); !reflect.DeepEqual(a, b) {
+		if a, b := ics.Entries(wording.English, "x", shared.Plan, "/"), ics.Entries(wording.English, "x", plan, "/"); !reflect.DeepEqual(a, b) {
 			t.Fatal("other events")
 		}
 		if !reflect.DeepEqual(shared.seasons, at) {

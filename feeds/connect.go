@@ -251,8 +251,8 @@ func (s *Server) complete(ctx context.Context, g *calendar.Grower, was ics.Entry
 		on = climate.DateOf(is.At.In(zone))
 	}
 	e := calendar.Entry{On: min(on, at.On), Did: was.Work}
-	if words := against(all.lore, e, t, at); words != "" {
-		return &dav.Refusal{Status: http.StatusForbidden, Condition: "need-privileges", Words: "Not logged: " + words}
+	if words := against(all.in, all.lore, e, t, at); words != "" {
+		return &dav.Refusal{Status: http.StatusForbidden, Condition: "need-privileges", Words: all.in.Say("Not logged: {1}", words)}
 	}
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {
 		return fmt.Errorf("log %q of a task as done: %w", was.Work, err)

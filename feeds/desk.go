@@ -167,9 +167,10 @@ func (s *Server) followClub(c echo.Context, g calendar.Grower, at seat) error {
 	if err := s.cfg.Store.Follow(c.Request().Context(), g.ID, at.Club.ID, follow); err != nil {
 		return err
 	}
-	said := "Your trees are no longer planned by the rules of " + at.Club.Name + "."
+	in := tongueOf(c.Request().Context())
+	said := in.Say("Your trees are no longer planned by the rules of {1}.", at.Club.Name)
 	if follow {
-		said = "Your trees are planned by the rules of " + at.Club.Name + " from now on."
+		said = in.Say("Your trees are planned by the rules of {1} from now on.", at.Club.Name)
 	}
 	return s.afresh(c, g.ID, said, deskOfClub(at.Club.ID))
 }

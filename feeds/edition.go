@@ -66,6 +66,9 @@ type publisher struct {
 	// feeds lists the feeds without their entries; note is what their descriptions
 	// begin with, or nothing.
 	feeds func(ctx context.Context, note string) ([]listed, error)
+
+	// tongue is that of whoever reads them.
+	tongue func(ctx context.Context) (*wording.Tongue, error)
 }
 
 // planned is what an edition is made of.
@@ -76,7 +79,8 @@ type planned struct {
 	entries      []ics.Entry
 	about        string            // what the feeds' descriptions end with, such as whose weather it is
 	promise      *calendar.Promise // to be kept with it; nil: none was made
-	pages        map[string]*body  // of a region, by name
+	pages        map[string]*body  // of a region, by the names of bodies
+	in           *wording.Tongue   // of whoever reads it
 }
 
 // listed is a feed before it is written.
@@ -88,9 +92,9 @@ type listed struct {
 	ics.Calendar
 }
 
-// pageBody is the name of a region's page among its bodies, and what those of its other
-// pages begin with.
-const pageBody = "page"
+// pageBody is what the names of a region's pages among its bodies begin with; a language
+// ends them.
+const pageBody = "page "
 
 // published returns what feeds show now. It is computed once for all who ask
 // meanwhile, and only where neither this process nor another over the same
@@ -172,7 +176,7 @@ func (s *Server) issue(ctx context.Context, p *publisher, n *planned, was *editi
 		Number: was.Number, Changes: n.changes, By: s.by, Day: n.day, Starts: n.starts, Ends: n.ends,
 	}, feeds: map[string]*body{}}
 	maps.Copy(e.feeds, n.pages)
-	all := slices.Concat(was.near(n.entries, n.day), was.cancelled(n.entries, n.day))
+	all := slices.Concat(was.near(n.entries, n.day), was.cancelled(n.in, n.entries, n.day))
 	feeds, err := p.feeds(ctx, "")
 	if err != nil {
 		return nil, err
@@ -254,7 +258,7 @@ func (e *edition) near(all []ics.Entry, day climate.Date) []ics.Entry {
 
 // cancelled returns what was shown, is not among now, and must be said not to be
 // any more. What was done, or as an event is over, goes without a word.
-func (e *edition) cancelled(now []ics.Entry, day climate.Date) []ics.Entry {
+func (e *edition) cancelled(in *wording.Tongue, now []ics.Entry, day climate.Date) []ics.Entry {
 	there := make(map[string]bool, len(now))
 	for i := range now {
 		there[now[i].UID] = true
@@ -269,7 +273,7 @@ func (e *edition) cancelled(now []ics.Entry, day climate.Date) []ics.Entry {
 				out = append(out, was)
 			}
 		case was.Task || was.Last >= day:
-			out = append(out, was.Cancel(day))
+			out = append(out, was.Cancel(in, day))
 		}
 	}
 	return out
@@ -280,9 +284,9 @@ func (e *edition) cancelled(now []ics.Entry, day climate.Date) []ics.Entry {
 func (s *Server) reissue(ctx context.Context, p *publisher, was *edition, changes int, now time.Time) *edition {
 	e := &edition{Edition: was.Edition, entries: was.entries, feeds: map[string]*body{}}
 	e.Changes, e.By, e.Starts, e.Ends = changes, s.by, now, now.Add(retryTime)
-	for name, b := range was.feeds {
+	for name, page := range was.feeds {
 		if strings.HasPrefix(name, pageBody) {
-			e.feeds[name] = b
+			e.feeds[name] = page
 		}
 	}
 	var all []ics.Entry
@@ -291,7 +295,11 @@ func (s *Server) reissue(ctx context.Context, p *publisher, was *edition, change
 			all = append(all, entry)
 		}
 	}
-	e.note = "This is the plan of " + wording.WeekDay(was.Day) + ": no newer one could be made since. What changed after that day is not in it; another try is made every few minutes."
+	in, err := p.tongue(ctx)
+	if err != nil {
+		in = wording.English
+	}
+	e.note = in.Say("This is the plan of {1}: no newer one could be made since. What changed after that day is not in it; another try is made every few minutes.", in.WeekDay(was.Day))
 	feeds, err := p.feeds(ctx, e.note)
 	if err == nil {
 		_, err = s.write(ctx, p, e, feeds, all, now)

@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -13,7 +14,6 @@ import (
 	"budswell/climate"
 	"budswell/feeds/ics"
 	"budswell/feeds/pages"
-	"budswell/feeds/wording"
 )
 
 // taskRoute is the path of a link's tasks; as of all routes with a secret, only
@@ -35,7 +35,7 @@ func (s *Server) serveFeed(c echo.Context, token string, tasks bool) error {
 	ctx := c.Request().Context()
 	f, err := s.cfg.Store.FeedByToken(ctx, HashSecret(token))
 	if errors.Is(err, calendar.ErrGone) {
-		b, err := s.farewell(f, tasks, s.cfg.Now())
+		b, err := s.farewell(ctx, f, tasks, s.cfg.Now())
 		if err != nil {
 			return err
 		}
@@ -76,18 +76,22 @@ const farewellDays = 30
 
 // farewell is what a withdrawn link shows for a while: one event, or one task, on
 // the day of its end, and nothing of anyone's trees. Afterwards it is ErrGone.
-func (s *Server) farewell(f calendar.Feed, tasks bool, now time.Time) (*body, error) {
+func (s *Server) farewell(ctx context.Context, f calendar.Feed, tasks bool, now time.Time) (*body, error) {
 	at := f.Revoked.UTC().Truncate(time.Second)
 	last := at.AddDate(0, 0, farewellDays)
 	if !now.Before(last) {
 		return nil, calendar.ErrGone
 	}
+	in, err := s.growersTongue(ctx, f.Grower)
+	if err != nil {
+		return nil, err
+	}
 	day := climate.DateOf(at)
 	e := ics.Entry{
 		UID: ics.UID("link "+f.TokenHash, "farewell", fmt.Sprint(tasks)), Task: tasks, Priority: 5,
-		Summary: "The link of this calendar was withdrawn",
-		Description: "The link that your program reads was withdrawn on " + wording.WeekDay(day) + ", and shows no work any more. Take the calendar off your program. " +
-			"If you still want it, open your page at " + s.link("/") + " and make a new feed. This notice ends on " + wording.WeekDay(climate.DateOf(last)) + "; then there is nothing here.",
+		Summary: in.Say("The link of this calendar was withdrawn"),
+		Description: in.Say("The link that your program reads was withdrawn on {1}, and shows no work any more. Take the calendar off your program. "+
+			"If you still want it, open your page at {2} and make a new feed. This notice ends on {3}; then there is nothing here.", in.WeekDay(day), s.link("/"), in.WeekDay(climate.DateOf(last))),
 		URL: s.link("/"), First: day, Last: day, Cancelled: climate.NoDate,
 	}
 	c := ics.Calendar{UID: ics.UID("link "+f.TokenHash, "feed", fmt.Sprint(tasks)), Name: f.Name, Description: e.Summary + ".", URL: e.URL, Entries: []ics.Entry{e}}
@@ -139,7 +143,7 @@ func (s *Server) makeFeed(c echo.Context, g calendar.Grower) error {
 	if bad, err := s.unknown(ctx, g.ID, f.Filter); err != nil {
 		return err
 	} else if bad != "" {
-		return refuse(calendar.ErrInvalid, "The feed was not made: "+bad+" is not among the choices. Load the page again, and pick once more.")
+		return refuse(calendar.ErrInvalid, tongueOf(ctx).Say("The feed was not made: {1} is not among the choices. Load the page again, and pick once more.", bad))
 	}
 	if err := s.newFeed(c, f); err != nil {
 		return err
@@ -175,6 +179,6 @@ func (s *Server) revokeFeed(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.RevokeFeed(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "The feed was withdrawn. Its link shows no work from now on: for thirty days it tells whoever reads it so, then nothing.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("The feed was withdrawn. Its link shows no work from now on: for thirty days it tells whoever reads it so, then nothing."))
 	return c.Redirect(http.StatusSeeOther, "/calendars#feeds")
 }

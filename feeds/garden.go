@@ -9,13 +9,15 @@ import (
 	"budswell/climate"
 	"budswell/feeds/ics"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // garden is all that was computed for one grower: a plan for each place, and the
 // events and tasks made from it. It is not changed once made.
 type garden struct {
 	grower  calendar.Grower
-	changes int // of the store, when it was read
+	in      *wording.Tongue // of the grower, where no browser asks
+	changes int             // of the store, when it was read
 	plots   []plot
 	entries []ics.Entry
 	credits []pages.Source // whose weather it is, where that is to be told
@@ -140,6 +142,10 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 		return nil, err
 	}
 	s.logLeft(ctx, "grower "+grower, known.left)
+	in, err := s.growersTongue(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
 	w, err := s.wishesOf(ctx, grower)
 	if err != nil {
 		return nil, err
@@ -152,7 +158,7 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	if err != nil {
 		return nil, err
 	}
-	g.changes = changes
+	g.changes, g.in = changes, in
 	var tell []calendar.Telling
 	for i, p := range plantings {
 		tell = append(tell, calendar.Tell(grower, g.plots[i].plan.Site, p.tells)...)
@@ -162,11 +168,11 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {
 		plan := g.plots[i].plan
-		g.entries = append(g.entries, ics.Entries("grower "+grower, plan, s.link("/"))...)
-		g.entries = append(g.entries, ics.Tasks("grower "+grower, plan, s.link("/"))...)
+		g.entries = append(g.entries, ics.Entries(in, "grower "+grower, plan, s.link("/"))...)
+		g.entries = append(g.entries, ics.Tasks(in, "grower "+grower, plan, s.link("/"))...)
 	}
 	// So that whoever opens the page next finds it written. A fault shows there.
-	_, _ = g.fortnight(s.pages)
+	_, _ = g.fortnight(s.pages, in)
 	return g, nil
 }
 

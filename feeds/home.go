@@ -12,6 +12,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // benchRoutes are those of the pages that growers open at their trees, and of the
@@ -44,11 +45,11 @@ func (s *Server) home(c echo.Context) error {
 	if len(all.plots) == 0 {
 		return c.Redirect(http.StatusSeeOther, "/start/place")
 	}
-	h := &pages.Home{CSRF: csrfToken(c), Said: s.sessions.PopString(ctx, sessionSaid), Changed: s.changed(c, "/"), Left: all.leftWords()}
-	if h.Body, err = all.fortnight(s.pages); err != nil {
+	h := &pages.Home{CSRF: csrfToken(c), Said: s.sessions.PopString(ctx, sessionSaid), Changed: s.changed(c, "/"), Left: all.leftWords(tongueOf(ctx))}
+	if h.Body, err = all.fortnight(s.pages, tongueOf(ctx)); err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Home(b, h) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Home(b, h) })
 }
 
 // lobby is the front page for those who are not signed in.
@@ -57,37 +58,51 @@ func (s *Server) lobby(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	in := tongueOf(c.Request().Context())
 	m := &pages.Message{
-		Title: "The right fortnight for each tree",
-		Text:  "Your own page opens with the secret link that you were given, or with your mail address and password.", SignIn: true,
+		Title: in.Say("The right fortnight for each tree"),
+		Text:  in.Say("Your own page opens with the secret link that you were given, or with your mail address and password."), SignIn: true,
 	}
 	for _, r := range regions {
 		m.Regions = append(m.Regions, pages.Choice{Value: r.ID, Label: r.Name})
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Message(b, m) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Message(b, m) })
 }
 
 // drawn is the part of a page that stays as it is while the garden does: it holds
-// nothing of a session and no token, and is written when it is first asked for.
+// nothing of a session and no token, and is written in each language when it is first asked
+// for in it. Who chose a language reads it in no other, and a choice makes another garden.
 type drawn struct {
-	once sync.Once
-	body template.HTML
-	err  error
+	guard sync.Mutex
+	parts map[string]func() (template.HTML, error) // by language
 }
 
 // fortnight returns what to do now as a part of the page.
-func (g *garden) fortnight(p *pages.Pages) (template.HTML, error) {
-	g.now.once.Do(func() {
+func (g *garden) fortnight(p *pages.Pages, in *wording.Tongue) (template.HTML, error) {
+	return g.now.part(in.Lang(), func() (template.HTML, error) {
 		var b bytes.Buffer
-		g.now.err = p.Fortnight(&b, pages.FortnightOf(g.laid()))
-		g.now.body = template.HTML(b.String()) //nolint:gosec // written from our own template, which escapes
+		err := p.In(in).Fortnight(&b, pages.FortnightOf(in, g.laid(in)))
+		return template.HTML(b.String()), err //nolint:gosec // written from our own template, which escapes
 	})
-	return g.now.body, g.now.err
+}
+
+func (d *drawn) part(language string, write func() (template.HTML, error)) (template.HTML, error) {
+	d.guard.Lock()
+	part := d.parts[language]
+	if part == nil {
+		if d.parts == nil {
+			d.parts = map[string]func() (template.HTML, error){}
+		}
+		part = sync.OnceValues(write)
+		d.parts[language] = part
+	}
+	d.guard.Unlock()
+	return part()
 }
 
 // laid returns the garden as pages lay it out.
-func (g *garden) laid() *pages.Garden {
-	out := &pages.Garden{Agenda: g.agenda, Shows: g.entered(), Credits: g.credits}
+func (g *garden) laid(in *wording.Tongue) *pages.Garden {
+	out := &pages.Garden{Agenda: g.agenda, Shows: g.entered(in), Credits: g.credits}
 	for i := range g.plots {
 		p := &g.plots[i]
 		out.Plots = append(out.Plots, pages.Plot{ID: p.place, Plan: p.plan, Seasons: p.seasons, Known: p.known, Frost: p.frost})
@@ -126,13 +141,14 @@ func (s *Server) treesPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	page := pages.TreesOf(all.laid(), pages.Wanted{Find: c.QueryParam("find"), Place: c.QueryParam("place"), Stage: c.QueryParam("stage"), State: c.QueryParam("state")})
+	in := tongueOf(ctx)
+	page := pages.TreesOf(in, all.laid(in), pages.Wanted{Find: c.QueryParam("find"), Place: c.QueryParam("place"), Stage: c.QueryParam("stage"), State: c.QueryParam("state")})
 	page.From = "/trees"
 	if q := c.QueryString(); q != "" {
 		page.From += "?" + q
 	}
 	page.CSRF, page.Said, page.Changed = csrfToken(c), s.sessions.PopString(ctx, sessionSaid), s.changed(c, page.From)
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Trees(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Trees(b, page) })
 }
 
 // yearsPage shows the roads of all trees to the bench.
@@ -143,12 +159,12 @@ func (s *Server) yearsPage(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	years, err := all.years()
-	page := pages.YearsListOf(years)
+	page := pages.YearsListOf(tongueOf(ctx), years)
 	if err != nil {
 		s.cfg.Log.ErrorContext(ctx, "no years drawn", "grower", g.ID, "error", err)
 		page.Failed = true
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.YearsList(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).YearsList(b, page) })
 }
 
 // shownMessages is how many messages the page shows, the newest.
@@ -160,11 +176,12 @@ func (s *Server) messagesPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
+	in := tongueOf(c.Request().Context())
 	page := &pages.Messages{}
 	for _, n := range nudges {
-		page.Nudges = append(page.Nudges, pages.NudgeOf(n, s.cfg.Now()))
+		page.Nudges = append(page.Nudges, pages.NudgeOf(in, n, s.cfg.Now()))
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Messages(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Messages(b, page) })
 }
 
 // placesPage lists the places, and what their dates rest on.
@@ -177,12 +194,12 @@ func (s *Server) placesPage(c echo.Context, g calendar.Grower) error {
 	page := &pages.Places{Said: s.sessions.PopString(ctx, sessionSaid)}
 	for i := range all.plots {
 		p := &all.plots[i]
-		v := pages.PlaceOf(p.place, p.plan, p.known)
+		v := pages.PlaceOf(tongueOf(ctx), p.place, p.plan, p.known)
 		v.Readings = readingsPath(p.place)
 		if v.Sources, err = s.sourceLines(ctx, g.ID, p); err != nil {
 			return err
 		}
 		page.Places = append(page.Places, v)
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Places(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Places(b, page) })
 }

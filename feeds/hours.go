@@ -27,7 +27,7 @@ func (s *Server) hoursPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	form := pages.HoursOf(h)
+	form := pages.HoursOf(tongueOf(c.Request().Context()), h)
 	form.Said = s.sessions.PopString(c.Request().Context(), sessionSaid)
 	return s.hoursWith(c, http.StatusOK, form)
 }
@@ -35,8 +35,8 @@ func (s *Server) hoursPage(c echo.Context, g calendar.Grower) error {
 func (s *Server) hoursWith(c echo.Context, status int, h *pages.Hours) error {
 	h.CSRF = csrfToken(c)
 	ctx := c.Request().Context()
-	h.Room(s.knownTo(ctx, s.sessions.GetString(ctx, sessionGrower)).Works)
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Hours(b, h) })
+	h.Room(tongueOf(ctx), s.knownTo(ctx, s.sessions.GetString(ctx, sessionGrower)).Works)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Hours(b, h) })
 }
 
 // putHours keeps the hours and chooses the days anew.
@@ -52,11 +52,12 @@ func (s *Server) putHours(c echo.Context, g calendar.Grower) error {
 		}
 		return s.afresh(c, g.ID, "Your hours are forgotten: everything shows its whole window again.", "/hours")
 	}
-	typed := typedHours(form)
-	h, fault := hoursOf(typed)
+	in := tongueOf(ctx)
+	typed := typedHours(in, form)
+	h, fault := hoursOf(in, typed)
 	if fault == "" {
 		if err := h.Check(s.knownTo(ctx, g.ID)); err != nil {
-			fault = "a work is not among the choices. Load the page again, and pick once more."
+			fault = in.Say("a work is not among the choices. Load the page again, and pick once more.")
 		}
 	}
 	if fault != "" {
@@ -64,7 +65,7 @@ func (s *Server) putHours(c echo.Context, g calendar.Grower) error {
 		if err != nil {
 			return err
 		}
-		typed.Known, typed.Fault = known != nil, "Not kept: "+fault
+		typed.Known, typed.Fault = known != nil, in.Say("Not kept: {1}", fault)
 		return s.hoursWith(c, http.StatusUnprocessableEntity, typed)
 	}
 	if err := s.cfg.Store.PutHours(ctx, g.ID, h); err != nil {
@@ -76,17 +77,19 @@ func (s *Server) putHours(c echo.Context, g calendar.Grower) error {
 // afresh plans anew after something was kept, says so, and goes on to a page.
 func (s *Server) afresh(c echo.Context, grower, said, to string) error {
 	ctx := c.Request().Context()
+	in := tongueOf(ctx)
+	said = in.Say(said)
 	if err := s.replan(ctx, grower, s.cfg.Now()); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "kept, but no new plan", "grower", grower, "error", err)
-		said += " A new plan could not be made; the one from before is shown, and it will be tried again tomorrow."
+		said += " " + in.Say("A new plan could not be made; the one from before is shown, and it will be tried again tomorrow.")
 	}
 	s.sessions.Put(ctx, sessionSaid, said)
 	return c.Redirect(http.StatusSeeOther, to)
 }
 
 // typedHours takes the form as it was typed; rows that are empty are left out.
-func typedHours(form url.Values) *pages.Hours {
-	out := pages.HoursOf(nil)
+func typedHours(in *wording.Tongue, form url.Values) *pages.Hours {
+	out := pages.HoursOf(in, nil)
 	for i := range out.Days {
 		out.Days[i].Hours = strings.TrimSpace(form.Get(out.Days[i].Field))
 	}
@@ -124,30 +127,30 @@ func typedHours(form url.Values) *pages.Hours {
 }
 
 // hoursOf reads what was typed; fault says what would be right where it is not.
-func hoursOf(typed *pages.Hours) (h *calendar.Hours, fault string) {
-	r := hoursReader{h: &calendar.Hours{Minutes: calendar.WorkMinutes{}, SetUp: calendar.WorkMinutes{}}}
-	for i, d := range pages.EachDay() {
+func hoursOf(in *wording.Tongue, typed *pages.Hours) (h *calendar.Hours, fault string) {
+	r := hoursReader{in: in, h: &calendar.Hours{Minutes: calendar.WorkMinutes{}, SetUp: calendar.WorkMinutes{}}}
+	for i, d := range in.Week() {
 		if v := typed.Days[i].Hours; v != "" {
-			r.h.Weekdays[d] = r.hours(v, 0, 24, "on "+d.String())
+			r.h.Weekdays[d] = r.hours(v, 0, 24, in.Say("on {1}", in.Weekday(d)))
 		}
 	}
 	for _, v := range typed.Away {
-		from := r.day(v.From, "the first day away")
+		from := r.day(v.From, in.Say("the first day away"))
 		to := from
 		if v.To != "" {
-			to = r.day(v.To, "the last day away")
+			to = r.day(v.To, in.Say("the last day away"))
 		}
 		if from.Valid() && to.Valid() && to < from {
-			r.no("the last day away, " + wording.Day(to) + ", must not lie before the first, " + wording.Day(from) + ".")
+			r.no(in.Say("the last day away, {1}, must not lie before the first, {2}.", in.Day(to), in.Day(from)))
 		}
 		r.h.Away = append(r.h.Away, calendar.Absence{From: from, To: to})
 	}
 	for _, v := range typed.Extra {
-		on := r.day(v.On, "a day with more hours")
+		on := r.day(v.On, in.Say("a day with more hours"))
 		if slices.ContainsFunc(r.h.Away, func(a calendar.Absence) bool { return on.Valid() && a.From <= on && on <= a.To }) {
-			r.no(wording.Day(on) + " has more hours, and lies in the days away: take it out in one place.")
+			r.no(in.Say("{1} has more hours, and lies in the days away: take it out in one place.", in.Day(on)))
 		}
-		r.h.Extra = append(r.h.Extra, calendar.ExtraDay{On: on, Minutes: r.hours(v.Hours, 1.0/60, 24, "more on a day")})
+		r.h.Extra = append(r.h.Extra, calendar.ExtraDay{On: on, Minutes: r.hours(v.Hours, 1.0/60, 24, in.Say("more on a day"))})
 	}
 	for _, v := range typed.Helpers {
 		r.helper(v)
@@ -156,13 +159,14 @@ func hoursOf(typed *pages.Hours) (h *calendar.Hours, fault string) {
 		r.work(v)
 	}
 	if r.fault == "" && r.h.Weekdays == [7]int{} && len(r.h.Extra) == 0 && len(r.h.Helpers) == 0 {
-		r.no("there are no hours on any day; tell some, or forget your hours to have whole windows.")
+		r.no(in.Say("there are no hours on any day; tell some, or forget your hours to have whole windows."))
 	}
 	return r.h, r.fault
 }
 
 // hoursReader reads hours and keeps the first fault.
 type hoursReader struct {
+	in    *wording.Tongue
 	h     *calendar.Hours
 	fault string
 }
@@ -179,9 +183,9 @@ func (r *hoursReader) hours(s string, least, most float64, where string) int {
 	if err != nil || !(v >= least && v <= most) {
 		low := "0"
 		if least > 0 {
-			low = "more than 0"
+			low = r.in.Say("more than 0")
 		}
-		r.no("the hours " + where + " must be a number, " + low + " to " + strconv.FormatFloat(most, 'f', -1, 64) + ", such as 2.5.")
+		r.no(r.in.Say("the hours {1} must be a number, {2} to {3}, such as 2.5.", where, low, r.in.Number(most, 0)))
 		return 0
 	}
 	return int(math.Round(60 * v))
@@ -190,23 +194,23 @@ func (r *hoursReader) hours(s string, least, most float64, where string) int {
 func (r *hoursReader) day(s, what string) climate.Date {
 	d, err := climate.ParseDate(s)
 	if err != nil {
-		r.no(what + " must be one that exists, written YYYY-MM-DD.")
+		r.no(r.in.Say("{1} must be one that exists, written YYYY-MM-DD.", what))
 		return climate.NoDate
 	}
 	return d
 }
 
 func (r *hoursReader) helper(v pages.HelperRow) {
-	p := calendar.Helper{On: climate.NoDate, Hard: v.Hard, Minutes: r.hours(v.Hours, 1.0/60, 100, "of a helper")}
+	p := calendar.Helper{On: climate.NoDate, Hard: v.Hard, Minutes: r.hours(v.Hours, 1.0/60, 100, r.in.Say("of a helper"))}
 	switch {
 	case (v.On == "") == (v.Day == ""):
-		r.no("a helper comes on one day or on every such day of the week: give one of the two.")
+		r.no(r.in.Say("a helper comes on one day or on every such day of the week: give one of the two."))
 	case v.On != "":
-		p.On = r.day(v.On, "the day of a helper")
+		p.On = r.day(v.On, r.in.Say("the day of a helper"))
 	default:
 		d, err := strconv.Atoi(v.Day)
 		if err != nil || d < 0 || d > 6 {
-			r.no("choose the day of the week of a helper from the list.")
+			r.no(r.in.Say("choose the day of the week of a helper from the list."))
 		}
 		p.Weekday = time.Weekday(d)
 	}
@@ -217,24 +221,24 @@ func (r *hoursReader) work(v pages.WorkRow) {
 	minutes := func(s string, most int, what string) int {
 		n, err := strconv.Atoi(s)
 		if err != nil || n < 1 || n > most {
-			r.no("the minutes " + what + " must be a whole number from 1 to " + strconv.Itoa(most) + ".")
+			r.no(r.in.Say("the minutes {1} must be a whole number from 1 to {2}.", what, strconv.Itoa(most)))
 		}
 		return n
 	}
 	switch {
 	case v.Work == "":
-		r.no("choose the work that takes these minutes.")
+		r.no(r.in.Say("choose the work that takes these minutes."))
 		return
 	case v.Minutes == "" && v.SetUp == "":
-		r.no("give the minutes of the work, for one tree or to set up, or choose none.")
+		r.no(r.in.Say("give the minutes of the work, for one tree or to set up, or choose none."))
 	case r.h.Minutes[v.Work] != 0 || r.h.SetUp[v.Work] != 0:
-		r.no("a work is given twice: put its minutes in one row.")
+		r.no(r.in.Say("a work is given twice: put its minutes in one row."))
 	}
 	if v.Minutes != "" {
-		r.h.Minutes[v.Work] = minutes(v.Minutes, 960, "for one tree")
+		r.h.Minutes[v.Work] = minutes(v.Minutes, 960, r.in.Say("for one tree"))
 	}
 	if v.SetUp != "" {
-		r.h.SetUp[v.Work] = minutes(v.SetUp, 480, "to set up")
+		r.h.SetUp[v.Work] = minutes(v.SetUp, 480, r.in.Say("to set up"))
 	}
 }
 
@@ -246,16 +250,16 @@ func (s *Server) agendaPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	page := pages.AgendaOf(all.agenda)
+	page := pages.AgendaOf(tongueOf(ctx), all.agenda)
 	page.Said = s.sessions.PopString(ctx, sessionSaid)
 	if asked := c.QueryParam("more"); asked != "" && all.agenda != nil {
 		day, err := climate.ParseDate(asked)
 		if err != nil || day < all.agenda.On || day > all.agenda.On+moreWithin {
 			return refuse(calendar.ErrInvalid, "The day must be one of the coming weeks, written YYYY-MM-DD.")
 		}
-		page.More = pages.MoreOf(all.agenda.More(day, moreMinutes))
+		page.More = pages.MoreOf(tongueOf(ctx), all.agenda.More(day, moreMinutes))
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Agenda(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Agenda(b, page) })
 }
 
 const (

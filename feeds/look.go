@@ -33,7 +33,7 @@ func (s *Server) lookWords(c echo.Context, d *desk) error {
 	}
 	ctx := c.Request().Context()
 	p := &pages.Preview{
-		CSRF: csrfToken(c), Path: d.path, Club: d.club.Name, Title: pages.SubjectWords(v.subject, v.written.now.lore), Text: v.text, Withdraw: v.mode == modeWithdraw,
+		CSRF: csrfToken(c), Path: d.path, Club: d.club.Name, Title: pages.SubjectWords(tongueOf(ctx), v.subject, v.written.now.lore), Text: v.text, Withdraw: v.mode == modeWithdraw,
 		Hidden: pages.HiddenOf(v.form.Typed, "_csrf", "back"),
 	}
 	if a, ok := v.written.stands(v.subject); ok && p.Withdraw {
@@ -56,7 +56,7 @@ func (s *Server) lookWords(c echo.Context, d *desk) error {
 		return err
 	}
 	p.Nothing = len(p.Trees) == 0
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Preview(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Preview(b, p) })
 }
 
 // lookAtTrees plans a grower's trees without what was typed and with it.
@@ -81,7 +81,7 @@ func (s *Server) lookAtTrees(ctx context.Context, v *words, p *pages.Preview) er
 	p.NoTrees = len(trees) == 0
 	for i := range after.plots {
 		if i < len(before.plots) && before.plots[i].place == after.plots[i].place {
-			p.Trees = append(p.Trees, pages.LookTreesOf(calendar.Differ(before.plots[i].plan, after.plots[i].plan), "")...)
+			p.Trees = append(p.Trees, pages.LookTreesOf(tongueOf(ctx), calendar.Differ(before.plots[i].plan, after.plots[i].plan), "")...)
 		}
 	}
 	for i := range p.Trees {
@@ -129,7 +129,7 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 			}
 		}
 		before, after := plans[0], plans[1]
-		p.Trees = append(p.Trees, pages.LookTreesOf(calendar.Differ(before.Whole, after.Whole), r.Name)...)
+		p.Trees = append(p.Trees, pages.LookTreesOf(tongueOf(ctx), calendar.Differ(before.Whole, after.Whole), r.Name)...)
 	}
 	return nil
 }
@@ -167,10 +167,10 @@ func (s *Server) notKept(c echo.Context, v *words, err error) error {
 			return e
 		}
 		v.after = newestOf(versions, v.subject)
-		v.form.Fault("", "Not kept: it was changed meanwhile, by version "+strconv.Itoa(v.after)+". Look at that first; what you wrote stands below, and takes its place if you send it again.")
+		v.form.Fault("", v.form.Tongue().Say("Not kept: it was changed meanwhile, by version {1}. Look at that first; what you wrote stands below, and takes its place if you send it again.", v.after))
 	case errors.Is(err, calendar.ErrInvalid):
 		_, wrong, _ := strings.Cut(strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error()), ": ") // without whose they are
-		v.form.Fault("", "Not kept: "+wording.Sentence(wrong))
+		v.form.Fault("", v.form.Tongue().Say("Not kept: {1}", wording.Sentence(wrong)))
 	default:
 		return err
 	}
@@ -203,7 +203,7 @@ func (s *Server) deskPage(c echo.Context, d *desk) error {
 		if err != nil {
 			return err
 		}
-		st := pages.StandingOf(a, w.now.lore, by)
+		st := pages.StandingOf(tongueOf(ctx), a, w.now.lore, by)
 		if d.whose.Club == "" {
 			st.By = ""
 		} else {
@@ -211,7 +211,7 @@ func (s *Server) deskPage(c echo.Context, d *desk) error {
 		}
 		for _, l := range w.now.left {
 			if l.File.Name == a.Subject && l.File.From.Layer == layerOf(d) {
-				st.Faults, st.Link = pages.FaultsOf(l.Faults, a.Subject), ""
+				st.Faults, st.Link = pages.FaultsOf(tongueOf(ctx), l.Faults, a.Subject), ""
 			}
 		}
 		p.Standing = append(p.Standing, st)
@@ -229,7 +229,7 @@ func (s *Server) deskPage(c echo.Context, d *desk) error {
 			break
 		}
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Desk(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Desk(b, p) })
 }
 
 // shownVersions is how many versions the page of a desk lists, the newest.
@@ -250,7 +250,7 @@ func (s *Server) versionOf(ctx context.Context, d *desk, a *calendar.Amendment, 
 	if d.whose.Club == "" {
 		by = ""
 	}
-	return pages.VersionOf(a, s.cfg.Lore, by, newestOf(all, a.Subject) == a.Number), nil
+	return pages.VersionOf(tongueOf(ctx), a, s.cfg.Lore, by, newestOf(all, a.Subject) == a.Number), nil
 }
 
 // versionPage shows a version as it was written.
@@ -273,5 +273,5 @@ func (s *Server) versionPage(c echo.Context, d *desk) error {
 		return err
 	}
 	p := &pages.VersionPage{Path: d.path, Editor: d.editor, Version: v, Newest: newestOf(all, a.Subject) == n, Withdraw: a.Withdrawn}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Version(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Version(b, p) })
 }

@@ -196,13 +196,13 @@ func plannable(l *calendar.Lore, p *calendar.Place, trees []calendar.Tree) (can 
 
 // leftWords says that words of somebody's own, or of a club, are left out of the plan, or
 // trees that hang on them; empty where all hold.
-func (g *garden) leftWords() string {
+func (g *garden) leftWords(in *wording.Tongue) string {
 	var parts []string
 	if n := len(g.left); n > 0 {
-		parts = append(parts, wording.Count(n, "rule")+" of your own, or of a club, left out of the plan, since by the rules of today there is a fault in it.")
+		parts = append(parts, in.Say("{1} of your own, or of a club, left out of the plan, since by the rules of today there is a fault in it.", wording.Amount{N: n, Thing: "rule"}))
 	}
 	if n := len(g.without); n > 0 {
-		parts = append(parts, wording.Count(n, "tree")+" not planned, since what it is, or was done to it, is not known any more.")
+		parts = append(parts, in.Say("{1} not planned, since what it is, or was done to it, is not known any more.", wording.Amount{N: n, Thing: "tree"}))
 	}
 	return strings.Join(parts, " ")
 }

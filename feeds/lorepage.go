@@ -39,11 +39,12 @@ func (s *Server) reader(c echo.Context) (*reader, error) {
 		return &reader{lore: s.cfg.Lore}, err
 	}
 	ctx := c.Request().Context()
+	in := tongueOf(ctx)
 	k, err := s.loreOf(ctx, g.ID)
 	if err != nil || s.cfg.Ground == nil {
 		return &reader{lore: s.cfg.Lore, in: true}, err
 	}
-	out := &reader{lore: k.lore, in: true, edits: []pages.Choice{{Value: ownDesk, Label: "your trees"}}}
+	out := &reader{lore: k.lore, in: true, edits: []pages.Choice{{Value: ownDesk, Label: in.Say("your trees")}}}
 	clubs, err := s.cfg.Store.Memberships(ctx, g.ID)
 	if err != nil {
 		return nil, err
@@ -56,7 +57,7 @@ func (s *Server) reader(c echo.Context) (*reader, error) {
 		if err != nil {
 			return nil, err
 		}
-		out.edits = append(out.edits, pages.Choice{Value: deskOfClub(club.ID), Label: "club " + club.Name})
+		out.edits = append(out.edits, pages.Choice{Value: deskOfClub(club.ID), Label: in.Say("club {1}", club.Name)})
 	}
 	return out, nil
 }
@@ -67,9 +68,9 @@ func (s *Server) lorePage(c echo.Context) error {
 		return err
 	}
 	q := c.QueryParam("q")
-	p := pages.LoreOf(who.lore, pages.Asked{Query: q[:min(len(q), longestQuery)], Work: c.QueryParam("work"), Group: c.QueryParam("group")})
+	p := pages.LoreOf(tongueOf(c.Request().Context()), who.lore, pages.Asked{Query: q[:min(len(q), longestQuery)], Work: c.QueryParam("work"), Group: c.QueryParam("group")})
 	p.SignedIn = who.in
-	return s.light(c, func(b *bytes.Buffer) error { return s.pages.Lore(b, p) })
+	return s.light(c, func(b *bytes.Buffer) error { return s.in(c).Lore(b, p) })
 }
 
 func (s *Server) rulePage(c echo.Context) error {
@@ -81,9 +82,9 @@ func (s *Server) rulePage(c echo.Context) error {
 	if !ok {
 		return calendar.ErrNotFound
 	}
-	p := pages.RulePageOf(who.lore, r)
+	p := pages.RulePageOf(tongueOf(c.Request().Context()), who.lore, r)
 	p.SignedIn, p.Edits = who.in, who.edits
-	return s.light(c, func(b *bytes.Buffer) error { return s.pages.Rule(b, p) })
+	return s.light(c, func(b *bytes.Buffer) error { return s.in(c).Rule(b, p) })
 }
 
 // ruleNamed finds a rule, also one that is switched off.
@@ -107,9 +108,9 @@ func (s *Server) speciesPage(c echo.Context) error {
 	if !ok {
 		return calendar.ErrNotFound
 	}
-	p := pages.SpeciesPageOf(who.lore, sp)
+	p := pages.SpeciesPageOf(tongueOf(c.Request().Context()), who.lore, sp)
 	p.SignedIn, p.Edits = who.in, who.edits
-	return s.light(c, func(b *bytes.Buffer) error { return s.pages.Species(b, p) })
+	return s.light(c, func(b *bytes.Buffer) error { return s.in(c).Species(b, p) })
 }
 
 // speciesAt finds a species by the last part of its page's path.
@@ -127,6 +128,7 @@ func (s *Server) light(c echo.Context, render func(*bytes.Buffer) error) error {
 	if err := render(&b); err != nil {
 		return err
 	}
+	c.Response().Header().Add("Vary", "Accept-Language")
 	body, err := newBody("text/html; charset=utf-8", "no-store", b.Bytes(), time.Time{})
 	if err != nil {
 		return err

@@ -87,7 +87,7 @@ func TestLoreIsReadByAll(t *testing.T) {
 		}
 	}
 	unknown := text(b.get("/lore/species/acer-japonicum").node(t))
-	if !strings.Contains(unknown, "Not known: potted roots are taken to be killed below -3 °C") {
+	if !strings.Contains(unknown, "Not known: potted roots are taken to be killed below −3 °C") {
 		t.Error(unknown)
 	}
 }

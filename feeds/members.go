@@ -15,6 +15,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 const (
@@ -72,31 +73,32 @@ func (s *Server) membersPage(c echo.Context, g calendar.Grower, at seat) error {
 // membersWith shows the keeper's page with a form as it was typed.
 func (s *Server) membersWith(c echo.Context, g calendar.Grower, at seat, status int, p *pages.Members) (err error) {
 	ctx := c.Request().Context()
+	in := tongueOf(ctx)
 	p.CSRF, p.ID, p.Name, p.Mails = csrfToken(c), at.Club.ID, at.Club.Name, s.cfg.Mail != nil
 	p.Said, p.Link = s.sessions.PopString(ctx, sessionSaid), s.sessions.PopString(ctx, sessionInvited)
 	if p.Members, err = s.memberRows(ctx, at.Club.ID, g.ID); err != nil {
 		return err
 	}
 	for i := range p.Members {
-		p.Members[i].Roles = roleChoices(p.Members[i].Role)
+		p.Members[i].Roles = roleChoices(in, p.Members[i].Role)
 	}
 	if p.Role == "" {
 		p.Role = string(calendar.Plain)
 	}
-	p.Roles = roleChoices(p.Role)
+	p.Roles = roleChoices(in, p.Role)
 	open, err := s.cfg.Store.Invitations(ctx, at.Club.ID, s.cfg.Now())
 	if err != nil {
 		return err
 	}
 	for _, k := range open {
-		p.Invitations = append(p.Invitations, pages.InvitationRow{Hash: k.Hash, Mail: k.Mail, Role: string(k.Role), Until: k.Expires.UTC().Format("2 January 2006")})
+		p.Invitations = append(p.Invitations, pages.InvitationRow{Hash: k.Hash, Mail: k.Mail, Role: string(k.Role), Until: in.DayOf(k.Expires)})
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Members(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Members(b, p) })
 }
 
-func roleChoices(picked string) (out []pages.Choice) {
+func roleChoices(in *wording.Tongue, picked string) (out []pages.Choice) {
 	for _, r := range calendar.Roles() {
-		out = append(out, pages.Choice{Value: string(r), Label: string(r), Picked: string(r) == picked})
+		out = append(out, pages.Choice{Value: string(r), Label: in.Lower(string(r)), Picked: string(r) == picked})
 	}
 	return out
 }
@@ -104,27 +106,28 @@ func roleChoices(picked string) (out []pages.Choice) {
 // changeMember gives a member another role or lets them go.
 func (s *Server) changeMember(c echo.Context, g calendar.Grower, at seat) error {
 	ctx := c.Request().Context()
+	in := tongueOf(ctx)
 	members, err := s.cfg.Store.Members(ctx, at.Club.ID)
 	if err != nil {
 		return err
 	}
 	i := slices.IndexFunc(members, func(m calendar.Member) bool { return m.Grower == c.FormValue("member") })
 	if i < 0 {
-		return s.membersWith(c, g, at, http.StatusNotFound, &pages.Members{Fault: "Nothing was changed: that member is not in the club any more."})
+		return s.membersWith(c, g, at, http.StatusNotFound, &pages.Members{Fault: in.Say("Nothing was changed: that member is not in the club any more.")})
 	}
 	m := members[i]
-	words := "The role is changed."
+	words := in.Say("The role is changed.")
 	if c.FormValue("do") == "remove" {
-		words = "The member is out of the club. All that is theirs is still theirs."
+		words = in.Say("The member is out of the club. All that is theirs is still theirs.")
 		err = s.cfg.Store.EndMember(ctx, m.Club, m.Grower)
 	} else {
 		if m.Role = calendar.Role(c.FormValue("role")); !m.Role.May(calendar.Plain) {
-			return s.membersWith(c, g, at, http.StatusUnprocessableEntity, &pages.Members{Fault: "Nothing was changed: pick one of the roles."})
+			return s.membersWith(c, g, at, http.StatusUnprocessableEntity, &pages.Members{Fault: in.Say("Nothing was changed: pick one of the roles.")})
 		}
 		err = s.cfg.Store.PutRole(ctx, m.Club, m.Grower, m.Role)
 	}
 	if errors.Is(err, calendar.ErrConflict) {
-		return s.membersWith(c, g, at, http.StatusConflict, &pages.Members{Fault: lastKeeper})
+		return s.membersWith(c, g, at, http.StatusConflict, &pages.Members{Fault: in.Say(lastKeeper)})
 	}
 	if err != nil {
 		return err
@@ -141,21 +144,22 @@ func (s *Server) changeMember(c echo.Context, g calendar.Grower, at seat) error 
 func (s *Server) invite(c echo.Context, g calendar.Grower, at seat) error {
 	ctx := c.Request().Context()
 	p := &pages.Members{Mail: strings.TrimSpace(c.FormValue("mail")), Role: c.FormValue("role")}
+	in := tongueOf(ctx)
 	fault := func(words string) error {
-		p.Fault = "Nobody was invited: " + words
+		p.Fault = in.Say("Nobody was invited: {1}", words)
 		return s.membersWith(c, g, at, http.StatusUnprocessableEntity, p)
 	}
 	role := calendar.Role(p.Role)
 	if !role.May(calendar.Plain) {
-		return fault("pick one of the roles.")
+		return fault(in.Say("pick one of the roles."))
 	}
 	to := ""
 	if p.Mail != "" {
 		if to = foldMail(p.Mail); to == "" {
-			return fault("that is no mail address, such as ada@example.org.")
+			return fault(in.Say("that is no mail address, such as ada@example.org."))
 		}
 		if s.cfg.Mail == nil {
-			return fault("this service sends no mail. Leave the address empty, and hand the link over.")
+			return fault(in.Say("this service sends no mail. Leave the address empty, and hand the link over."))
 		}
 	}
 	open, err := s.cfg.Store.Invitations(ctx, at.Club.ID, s.cfg.Now())
@@ -163,7 +167,7 @@ func (s *Server) invite(c echo.Context, g calendar.Grower, at seat) error {
 		return err
 	}
 	if len(open) >= mostInvitations {
-		return fault("too many invitations are open. Withdraw some below, or wait until they are used.")
+		return fault(in.Say("too many invitations are open. Withdraw some below, or wait until they are used."))
 	}
 	if to != "" {
 		byMail, byGrower := "invitations to "+to, "invitations by "+g.ID
@@ -180,10 +184,10 @@ func (s *Server) invite(c echo.Context, g calendar.Grower, at seat) error {
 	if to == "" {
 		s.sessions.Put(ctx, sessionInvited, link)
 	} else {
-		text := g.Name + " invites you into the club " + at.Club.Name + ". By this link you join:\n\n" + link +
-			"\n\nIt is good once, and for two weeks. If you know nothing of it, leave it: nothing happens.\n"
-		s.inBackground(c, func(ctx context.Context) error { return s.cfg.Mail(ctx, to, invitationTitle, text) })
-		s.sessions.Put(ctx, sessionSaid, "The invitation is on its way to "+to+".")
+		text := in.Say("{1} invites you into the club {2}. By this link you join:", g.Name, at.Club.Name) + "\n\n" + link + "\n\n" +
+			in.Say("It is good once, and for two weeks. If you know nothing of it, leave it: nothing happens.") + "\n"
+		s.inBackground(c, func(ctx context.Context) error { return s.cfg.Mail(ctx, to, in.Say(invitationTitle), text) })
+		s.sessions.Put(ctx, sessionSaid, in.Say("The invitation is on its way to {1}.", to))
 	}
 	return c.Redirect(http.StatusSeeOther, "/clubs/"+at.Club.ID+"/members")
 }
@@ -194,6 +198,6 @@ func (s *Server) uninvite(c echo.Context, _ calendar.Grower, at seat) error {
 	if err := s.cfg.Store.EndInvitation(ctx, at.Club.ID, c.FormValue("invitation")); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "The invitation is withdrawn.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("The invitation is withdrawn."))
 	return c.Redirect(http.StatusSeeOther, "/clubs/"+at.Club.ID+"/members")
 }

@@ -9,6 +9,7 @@ import (
 	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 // farAhead is what a reason says until the day is a month off, once.
@@ -63,7 +64,7 @@ func TestMornings(t *testing.T) {
 					t.Fatal(err)
 				}
 				is, now := map[string]ics.Entry{}, map[string]*calendar.Planned{}
-				for _, e := range ics.Entries("ada", plan.Plan, "") {
+				for _, e := range ics.Entries(wording.English, "ada", plan.Plan, "") {
 					is[e.UID] = e
 				}
 				for i := range plan.Trees {

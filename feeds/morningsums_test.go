@@ -9,6 +9,7 @@ import (
 	"budswell/calendar/lore"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 // TestMorningsOfSums plans trees with pots, wire, shade and cut candles on ten mornings in each of three seasons
@@ -67,7 +68,7 @@ func TestMorningsOfSums(t *testing.T) {
 				t.Fatal(err)
 			}
 			is := map[string]string{}
-			for _, e := range ics.Entries("ada", plan.Plan, "") {
+			for _, e := range ics.Entries(wording.English, "ada", plan.Plan, "") {
 				sums := reckoned(e.Description)
 				for _, s := range sums {
 					told[strings.Fields(s)[0]] = true

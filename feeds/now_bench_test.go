@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"budswell/calendar"
+	"budswell/feeds/wording"
 )
 
 // everyTreeItsOwn gives each of the trees a log of its own, so that as few as possible
@@ -85,7 +86,7 @@ func TestHomeOf300TreesIsSmall(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	page, err := g.fortnight(b.server.pages)
+	page, err := g.fortnight(b.server.pages, wording.English)
 	if err != nil {
 		t.Fatal(err)
 	}

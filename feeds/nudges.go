@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -56,7 +55,7 @@ func (s *Server) decide(ctx context.Context, g *garden, now time.Time, urgent bo
 
 func (s *Server) decideOnce(ctx context.Context, g *garden, now time.Time, urgent bool) error {
 	st, id := s.cfg.Store, g.grower.ID
-	d := nudge.Day{Grower: g.grower, Now: now, Urgent: urgent}
+	d := nudge.Day{Grower: g.grower, In: g.in, Now: now, Urgent: urgent}
 	var err error
 	if d.Preferences, err = st.Preferences(ctx, id); err != nil {
 		return err
@@ -117,9 +116,9 @@ func (s *Server) nudgesWith(c echo.Context, g calendar.Grower, p calendar.Prefer
 	}
 	var kinds []pages.Choice
 	for _, k := range nudge.Kinds() {
-		kinds = append(kinds, pages.Choice{Value: k.ID, Label: k.Title})
+		kinds = append(kinds, pages.Choice{Value: k.ID, Label: tongueOf(ctx).Say(k.Title)})
 	}
-	n := pages.NudgesOf(p, kinds, nudge.Zone(calendar.Preferences{}, first).String())
+	n := pages.NudgesOf(tongueOf(ctx), p, kinds, nudge.Zone(calendar.Preferences{}, first).String())
 	n.CSRF, n.Email, n.Webhooks = csrfToken(c), g.Email, s.cfg.Webhooks
 	n.Said, n.Secret = s.sessions.PopString(ctx, sessionSaid), s.sessions.PopString(ctx, sessionSecret)
 	hooks, err := s.cfg.Store.Webhooks(ctx, g.ID)
@@ -127,14 +126,14 @@ func (s *Server) nudgesWith(c echo.Context, g calendar.Grower, p calendar.Prefer
 		return err
 	}
 	for _, w := range hooks {
-		n.Hooks = append(n.Hooks, pages.HookOf(w))
+		n.Hooks = append(n.Hooks, pages.HookOf(tongueOf(ctx), w))
 	}
 	change(n)
 	status := http.StatusOK
 	if n.Fault != "" {
 		status = http.StatusUnprocessableEntity
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Nudges(b, n) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Nudges(b, n) })
 }
 
 // putPreferences keeps what a grower chose.
@@ -144,9 +143,10 @@ func (s *Server) putPreferences(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	p, fault := preferencesOf(form)
+	in := tongueOf(c.Request().Context())
 	if fault != "" {
 		return s.nudgesWith(c, g, p, func(n *pages.Nudges) {
-			n.Fault = "Not kept: " + fault
+			n.Fault = in.Say("Not kept: {1}", in.Say(fault))
 			n.Moved, n.Cap, n.From, n.To = form.Get("moved"), form.Get("cap"), form.Get("from"), form.Get("to")
 			n.Zone = form.Get("zone")
 		})
@@ -155,7 +155,7 @@ func (s *Server) putPreferences(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.PutPreferences(ctx, g.ID, p); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "Kept. It holds from the next message on.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("Kept. It holds from the next message on."))
 	return c.Redirect(http.StatusSeeOther, nudge.PreferencesPath)
 }
 
@@ -210,20 +210,20 @@ func (s *Server) addWebhook(c echo.Context, g calendar.Grower) error {
 	}
 	ctx := c.Request().Context()
 	w := calendar.Webhook{Grower: g.ID, URL: strings.TrimSpace(c.FormValue("url")), Created: s.cfg.Now()}
-	fault := badAddress(w.URL)
+	fault, in := badAddress(w.URL), tongueOf(ctx)
 	hooks, err := s.cfg.Store.Webhooks(ctx, g.ID)
 	if err != nil {
 		return err
 	}
 	if hooks = slices.DeleteFunc(hooks, func(w calendar.Webhook) bool { return !w.Ended.IsZero() }); len(hooks) >= mostWebhooks {
-		fault = fmt.Sprintf("no more than %d webhooks can be in use at once; end one first.", mostWebhooks)
+		fault = in.Say("no more than {1} webhooks can be in use at once; end one first.", strconv.Itoa(mostWebhooks))
 	}
 	if fault != "" {
 		p, err := s.cfg.Store.Preferences(ctx, g.ID)
 		if err != nil {
 			return err
 		}
-		return s.nudgesWith(c, g, p, func(n *pages.Nudges) { n.Fault, n.URL = "Not added: "+fault, w.URL })
+		return s.nudgesWith(c, g, p, func(n *pages.Nudges) { n.Fault, n.URL = in.Say("Not added: {1}", in.Say(fault)), w.URL })
 	}
 	if w.Secret, err = nudge.NewWebhookSecret(s.cfg.Random); err != nil {
 		return err
@@ -257,6 +257,6 @@ func (s *Server) endWebhook(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.EndWebhook(ctx, g.ID, c.Param("id"), "you ended it", s.cfg.Now()); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "The webhook was ended. Nothing is posted there from now on.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("The webhook was ended. Nothing is posted there from now on."))
 	return c.Redirect(http.StatusSeeOther, nudge.PreferencesPath)
 }

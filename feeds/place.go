@@ -25,11 +25,11 @@ func (s *Server) placePage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	return s.placeWith(c, http.StatusOK, &p, siteForm(p.Site), p.Benches, "")
+	return s.placeWith(c, http.StatusOK, &p, siteForm(tongueOf(c.Request().Context()), p.Site), p.Benches, "")
 }
 
-func siteForm(site climate.Site) *pages.Form {
-	return &pages.Form{Typed: url.Values{
+func siteForm(in *wording.Tongue, site climate.Site) *pages.Form {
+	return &pages.Form{In: in, Typed: url.Values{
 		"name": {site.Name}, "lat": {number(site.Lat)}, "lon": {number(site.Lon)}, "elevation": {number(site.Elevation)}, "tz": {site.Zone},
 	}}
 }
@@ -42,12 +42,12 @@ func (s *Server) placeWith(c echo.Context, status int, p *calendar.Place, f *pag
 	}
 	v := &pages.PlacePage{
 		CSRF: csrfToken(c), ID: p.ID, Name: p.Site.Name, Said: s.sessions.PopString(ctx, sessionSaid), Inputs: siteInputs(f, nil), Problem: f.Whole(),
-		Rests: strings.Join(inUse(&p.Weather, nil), " "), BenchFault: benchFault,
+		Rests: strings.Join(inUse(tongueOf(ctx), &p.Weather, nil), " "), BenchFault: benchFault,
 	}
 	for i, b := range append(slices.Clone(benches), calendar.Bench{}) {
 		row := pages.BenchRow{N: i + 1, ID: b.ID, Name: b.Name}
 		for _, e := range climate.ExposureNames() {
-			row.Exposure = append(row.Exposure, pages.Choice{Value: e, Label: wording.Name(e), Picked: e == cmp.Or(b.Exposure, climate.Open)})
+			row.Exposure = append(row.Exposure, pages.Choice{Value: e, Label: tongueOf(ctx).Name(e), Picked: e == cmp.Or(b.Exposure, climate.Open)})
 		}
 		v.Benches = append(v.Benches, row)
 	}
@@ -65,7 +65,7 @@ func (s *Server) placeWith(c echo.Context, status int, p *calendar.Place, f *pag
 			v.Others = append(v.Others, pages.Choice{Value: o.ID, Label: o.Site.Name})
 		}
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Place(b, v) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Place(b, v) })
 }
 
 // treeChoices lists the trees of a place, and those that are gone from it.
@@ -95,7 +95,7 @@ func (s *Server) changePlace(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: typed}
+	f := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}
 	site, at := siteOf(f)
 	if len(f.Faults) == 0 {
 		changed := p
@@ -124,7 +124,7 @@ func (s *Server) putPlace(c echo.Context, p calendar.Place, said string) error {
 	if err := s.cfg.Store.PutPlace(ctx, p); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, said)
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say(said))
 	return c.Redirect(http.StatusSeeOther, placePath(p.ID, ""))
 }
 
@@ -140,7 +140,7 @@ func (s *Server) changeBenches(c echo.Context, g calendar.Grower) error {
 	}
 	benches, err := s.benchesOf(c.Request().Context(), &p, form)
 	if r, ok := errors.AsType[*refusal](err); ok {
-		return s.placeWith(c, http.StatusUnprocessableEntity, &p, siteForm(p.Site), benches, r.words)
+		return s.placeWith(c, http.StatusUnprocessableEntity, &p, siteForm(tongueOf(c.Request().Context()), p.Site), benches, tongueOf(c.Request().Context()).Say(r.words))
 	}
 	if err != nil {
 		return err
@@ -151,6 +151,7 @@ func (s *Server) changeBenches(c echo.Context, g calendar.Grower) error {
 
 // benchesOf reads the rows of the form of benches; a [*refusal] says what is wrong with them.
 func (s *Server) benchesOf(ctx context.Context, p *calendar.Place, form url.Values) ([]calendar.Bench, error) {
+	in := tongueOf(ctx)
 	ids, names, airs := form["id"], form["name"], form["exposure"]
 	if len(ids) != len(names) || len(ids) != len(airs) {
 		return p.Benches, refuse(calendar.ErrInvalid, "Nothing was changed: the form is not complete. Load the page again.")
@@ -169,11 +170,11 @@ func (s *Server) benchesOf(ctx context.Context, p *calendar.Place, form url.Valu
 	}
 	for i, b := range out {
 		if slices.ContainsFunc(out[:i], func(o calendar.Bench) bool { return o.ID == b.ID || strings.EqualFold(o.Name, b.Name) }) {
-			return out, refuse(calendar.ErrInvalid, "Not kept: two benches are called "+b.Name+". Give each a name of its own.")
+			return out, refuse(calendar.ErrInvalid, in.Say("Not kept: two benches are called {1}. Give each a name of its own.", b.Name))
 		}
 	}
 	if err := calendar.CheckBenches(out); err != nil {
-		return out, refuse(calendar.ErrInvalid, "Not kept: "+strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error())+".")
+		return out, refuse(calendar.ErrInvalid, in.Say("Not kept: {1}", strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error())+"."))
 	}
 	trees, err := s.cfg.Store.Trees(ctx, p.Grower)
 	if err != nil {
@@ -188,7 +189,7 @@ func (s *Server) benchesOf(ctx context.Context, p *calendar.Place, form url.Valu
 		on := t.BenchOn(today)
 		stays := slices.ContainsFunc(out, func(b calendar.Bench) bool { return b.ID == on })
 		if t.Place == p.ID && on != "" && !stays && !t.GoneBy(today) {
-			return p.Benches, refuse(calendar.ErrInvalid, "Nothing was changed: "+t.Name+" stands on a bench that you took away. Put it elsewhere first.")
+			return p.Benches, refuse(calendar.ErrInvalid, in.Say("Nothing was changed: {1} stands on a bench that you took away. Put it elsewhere first.", t.Name))
 		}
 	}
 	return out, nil

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 	"net/url"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -59,7 +59,7 @@ func (s *Server) weatherWith(c echo.Context, g calendar.Grower, status int, p *c
 	if err != nil {
 		return err
 	}
-	v.InUse = inUse(w, sources)
+	v.InUse = inUse(tongueOf(ctx), w, sources)
 	v.OnlyThis = w.Record == nil && len(sources) == 0 && w.Normals != nil && w.Normals.Source == atlas.Source
 	at, err := atlas.At(p.Site.Lat, p.Site.Lon, &p.Site.Elevation)
 	if err != nil && !errors.Is(err, atlas.ErrNoClimate) {
@@ -73,10 +73,10 @@ func (s *Server) weatherWith(c echo.Context, g calendar.Grower, status int, p *c
 		if err != nil {
 			return err
 		}
-		v.Atlas = pages.AtlasSaysOf(at, year)
+		v.Atlas = pages.AtlasSaysOf(tongueOf(ctx), at, year)
 	}
 	for _, kind := range s.cfg.Services {
-		o := pages.Offer{Kind: kind, Name: serviceName(kind), Picked: slices.ContainsFunc(sources, func(w calendar.WeatherSource) bool { return w.Kind == kind })}
+		o := pages.Offer{Kind: kind, Name: serviceName(tongueOf(ctx), kind), Picked: slices.ContainsFunc(sources, func(w calendar.WeatherSource) bool { return w.Kind == kind })}
 		o.Credit, o.Terms = s.credit(calendar.WeatherSource{Kind: kind})
 		v.Offers = append(v.Offers, o)
 	}
@@ -84,54 +84,53 @@ func (s *Server) weatherWith(c echo.Context, g calendar.Grower, status int, p *c
 		if sent.which == which {
 			return &sent.Form
 		}
-		return &pages.Form{Typed: url.Values{}}
+		return &pages.Form{Typed: url.Values{}, In: tongueOf(ctx)}
 	}
 	v.Normals, v.Frost = normalsInputs(form(byNormals)), frostInputs(form(byFrost), at)
 	if v.Steps, err = s.steps(ctx, g, stepWeather); err != nil {
 		return err
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Weather(b, v) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Weather(b, v) })
 }
 
 // inUse says what the weather of a place rests on.
-func inUse(w *climate.Weather, sources []calendar.WeatherSource) []string {
+func inUse(in *wording.Tongue, w *climate.Weather, sources []calendar.WeatherSource) []string {
 	var out []string
 	if r := w.Record; r != nil {
-		out = append(out, fmt.Sprintf("The station file %s, %s to %s.", r.Source, wording.Day(r.First), wording.Day(r.Last())))
+		out = append(out, in.Say("The station file {1}, {2} to {3}.", r.Source, in.Day(r.First), in.Day(r.Last())))
 	}
 	switch {
 	case w.Normals != nil && w.Normals.Source != "":
-		out = append(out, "The "+w.Normals.Source+".")
+		out = append(out, in.Say("The {1}.", w.Normals.Source))
 	case w.Normals != nil:
-		out = append(out, "Monthly means as typed.")
+		out = append(out, in.Say("Monthly means as typed."))
 	case w.Frost != nil:
-		out = append(out, fmt.Sprintf("Frost dates as typed: the last usually on %s, the first on %s.", monthDay(w.Frost.Last), monthDay(w.Frost.First)))
+		out = append(out, in.Say("Frost dates as typed: the last usually on {1}, the first on {2}.", in.MonthDay(w.Frost.Last), in.MonthDay(w.Frost.First)))
 	}
 	for _, s := range sources {
-		out = append(out, "What keeps coming from "+serviceName(s.Kind)+".")
+		out = append(out, in.Say("What keeps coming from {1}.", serviceName(in, s.Kind)))
 	}
 	return out
 }
 
 // serviceName is what a kind of source calls itself, or is called.
-func serviceName(kind string) string {
+func serviceName(in *wording.Tongue, kind string) string {
 	switch kind {
 	case calendar.SourceOpenMeteo:
 		return "Open-Meteo"
 	case calendar.SourceMETNorway:
 		return "MET Norway"
 	case calendar.SourceStation:
-		return "a station's file on the web"
+		return in.Say("a station's file on the web")
 	case calendar.SourceFolder:
-		return "a folder of this service"
+		return in.Say("a folder of this service")
 	}
-	return wording.Name(kind)
+	return in.Name(kind)
 }
 
-func monthDay(d climate.MonthDay) string { return fmt.Sprintf("%d %s", d.Day, d.Month) }
-
 func normalsInputs(f *pages.Form) []pages.Input {
-	const such = "Twelve numbers in °C, January first, with blanks between: -2.1 -1 2 5.5 ..."
+	in := f.Tongue()
+	such := in.Say("Twelve numbers in {1}, January first, with blanks between: -2.1 -1 2 5.5 ...", in.Degree())
 	return []pages.Input{
 		f.Input(pages.Input{Name: "tmin", Label: "Mean of the nights (daily minimum)", Hint: such, Required: true}),
 		f.Input(pages.Input{Name: "tmax", Label: "Mean of the days (daily maximum)", Hint: such, Required: true}),
@@ -140,7 +139,7 @@ func normalsInputs(f *pages.Form) []pages.Input {
 
 // normalsOf reads monthly means; nil with faults where they are none.
 func normalsOf(f *pages.Form) *climate.Normals {
-	n := &climate.Normals{}
+	in, n := f.Tongue(), &climate.Normals{}
 	for _, v := range []struct {
 		name string
 		to   *[12]float64
@@ -150,13 +149,13 @@ func normalsOf(f *pages.Form) *climate.Normals {
 			fields = strings.Split(fields[0], ",")
 		}
 		if len(fields) != 12 {
-			f.Fault(v.name, fmt.Sprintf("Want twelve numbers, one a month; these are %d.", len(fields)))
+			f.Fault(v.name, in.Say("Want twelve numbers, one a month; these are {1}.", strconv.Itoa(len(fields))))
 			continue
 		}
 		for m, text := range fields {
 			text = strings.Replace(strings.TrimSuffix(text, ","), "\u2212", "-", 1)
-			if v.to[m] = degree(text, 70); v.to[m] != v.to[m] {
-				f.Fault(v.name, fmt.Sprintf("%s: %q is no temperature in °C; want one such as -2.1.", time.Month(m+1), text))
+			if v.to[m] = in.Celsius(degree(text, in.Degrees(70))); v.to[m] != v.to[m] {
+				f.Fault(v.name, in.Say("{1}: “{2}” is no temperature in {3}; want one such as -2.1.", in.Month(time.Month(m+1)), text, in.Degree()))
 			}
 		}
 	}
@@ -172,14 +171,14 @@ func normalsOf(f *pages.Form) *climate.Normals {
 
 // frostInputs asks for frost dates; the rest is proposed as the atlas has it.
 func frostInputs(f *pages.Form, at *atlas.Climate) []pages.Input {
-	hint := "°C."
+	in := f.Tongue()
+	hint := in.Degree() + "."
+	swing := in.Say("{1}, the mean of the warmest month less that of the coldest.", in.Degree())
 	if at != nil {
-		f0 := atlasYear(at)
-		hint = fmt.Sprintf("°C. Left empty, it is taken for %.1f, as the atlas has it.", f0.Mean)
-	}
-	swing := strings.Replace(hint, "°C.", "°C, the mean of the warmest month less that of the coldest.", 1)
-	if at != nil {
-		swing = fmt.Sprintf("°C, the mean of the warmest month less that of the coldest. Left empty, it is taken for %.1f, as the atlas has it.", atlasYear(at).Range)
+		const taken = "Left empty, it is taken for {1}, as the atlas has it."
+		year := atlasYear(at)
+		hint += " " + in.Say(taken, in.Number(in.Degrees(year.Mean), 1))
+		swing += " " + in.Say(taken, in.Number(in.DegreesApart(year.Range), 1))
 	}
 	const such = "As in 25 April, or 04-25."
 	return []pages.Input{
@@ -202,7 +201,7 @@ func atlasYear(at *atlas.Climate) climate.FrostNormal {
 
 // frostOf reads frost dates; nil with faults where they are none.
 func frostOf(f *pages.Form, at *atlas.Climate) *climate.FrostNormal {
-	n := &climate.FrostNormal{}
+	in, n := f.Tongue(), &climate.FrostNormal{}
 	if at != nil {
 		*n = atlasYear(at)
 	}
@@ -219,15 +218,19 @@ func frostOf(f *pages.Form, at *atlas.Climate) *climate.FrostNormal {
 		name   string
 		to     *float64
 		lo, hi float64
-		want   string
-	}{{"mean", &n.Mean, -30, 35, "Want °C from -30 to 35."}, {"range", &n.Range, 0, 70, "Want °C from 0 to 70."}} {
+		shown  func(celsius float64) float64
+		kept   func(shown float64) float64
+	}{{"mean", &n.Mean, -30, 35, in.Degrees, in.Celsius}, {"range", &n.Range, 0, 70, in.DegreesApart, in.CelsiusApart}} {
 		text := f.Get(v.name)
 		if text == "" && at != nil {
 			continue
 		}
-		if *v.to = degree(text, 70); !(*v.to >= v.lo && *v.to <= v.hi) {
-			f.Fault(v.name, v.want)
+		lo, hi := v.shown(v.lo), v.shown(v.hi)
+		x := degree(text, 200)
+		if !(x >= lo && x <= hi) {
+			f.Fault(v.name, in.Say("Want {1} from {2} to {3}.", in.Degree(), in.Typed(lo), in.Typed(hi)))
 		}
+		*v.to = v.kept(x)
 	}
 	if len(f.Faults) > 0 {
 		return nil
@@ -257,7 +260,7 @@ func (s *Server) changeWeather(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	sent := &weatherForm{typed.Get("do"), pages.Form{Typed: typed}}
+	sent := &weatherForm{typed.Get("do"), pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}}
 	at, err := atlas.At(p.Site.Lat, p.Site.Lon, &p.Site.Elevation)
 	if err != nil && !errors.Is(err, atlas.ErrNoClimate) {
 		return err
@@ -300,7 +303,7 @@ func (s *Server) putWeather(c echo.Context, g calendar.Grower, was *calendar.Pla
 	if err := s.cfg.Store.PutPlace(ctx, p); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, said)
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say(said))
 	return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/weather"))
 }
 
@@ -327,7 +330,7 @@ func (s *Server) changeSources(c echo.Context, g calendar.Grower, p *calendar.Pl
 	if err := s.cfg.Store.PutWeatherSources(ctx, g.ID, p.ID, sources); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, said)
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say(said))
 	return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/weather"))
 }
 
@@ -340,7 +343,8 @@ func (s *Server) takeStation(c echo.Context, g calendar.Grower) error {
 	if s.cfg.ReadStation == nil {
 		return calendar.ErrNotFound
 	}
-	sent := &weatherForm{which: byStation}
+	in := tongueOf(c.Request().Context())
+	sent := &weatherForm{which: byStation, Form: pages.Form{In: in}}
 	name, text, err := fileOf(c)
 	if err != nil {
 		return err
@@ -349,11 +353,11 @@ func (s *Server) takeStation(c echo.Context, g calendar.Grower) error {
 	if text == nil {
 		sent.Fault("", "Pick a file first.")
 	} else if changed.Weather.Record, err = s.cfg.ReadStation(name, bytes.NewReader(text)); err != nil {
-		sent.Fault("", "The file was not taken. "+wording.Sentence(err.Error()))
+		sent.Fault("", in.Say("The file was not taken. {1}", wording.Sentence(err.Error())))
 	}
 	said := ""
 	if r := changed.Weather.Record; r != nil && len(sent.Faults) == 0 {
-		said = fmt.Sprintf("%s was read: %s, from %s to %s.", name, wording.Count(len(r.Days), "day"), wording.Day(r.First), wording.Day(r.Last()))
+		said = in.Say("{1} was read: {2}, from {3} to {4}.", name, wording.Amount{N: len(r.Days), Thing: "day"}, in.Day(r.First), in.Day(r.Last()))
 	}
 	return s.putWeather(c, g, &p, changed, sent, said)
 }

@@ -45,7 +45,8 @@ func (s *Server) place(c echo.Context, g calendar.Grower) (calendar.Place, error
 // wherePage looks for places by name or coordinates, and asks about the one chosen.
 func (s *Server) wherePage(c echo.Context, g calendar.Grower) error {
 	p := &pages.Where{Query: strings.TrimSpace(c.QueryParam("q")), Credit: atlas.Attribution}
-	form := &pages.Form{Typed: url.Values{}}
+	in := tongueOf(c.Request().Context())
+	form := &pages.Form{Typed: url.Values{}, In: in}
 	for _, name := range []string{"name", "lat", "lon"} {
 		form.Typed.Set(name, c.QueryParam(name))
 	}
@@ -65,8 +66,8 @@ func (s *Server) wherePage(c echo.Context, g calendar.Grower) error {
 		}
 		chosen = true
 	default:
-		if p.Found = found(p.Query); len(p.Found) == 0 {
-			p.Fault = "No place of this name is known. Try it without what follows a comma, a larger place nearby, or coordinates such as 50.11, 8.68."
+		if p.Found = found(in, p.Query); len(p.Found) == 0 {
+			p.Fault = in.Say("No place of this name is known. Try it without what follows a comma, a larger place nearby, or coordinates such as 50.11, 8.68.")
 		}
 	}
 	if !chosen {
@@ -103,16 +104,16 @@ func (s *Server) whereWith(c echo.Context, g calendar.Grower, status int, p *pag
 		return err
 	}
 	p.CSRF, p.Said = csrfToken(c), s.sessions.PopString(ctx, sessionSaid)
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Where(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Where(b, p) })
 }
 
 // coordinates reports whether a search begins with a number, as no name does.
 func coordinates(q string) bool { return strings.ContainsAny(q[:1], "+-.0123456789") }
 
 // found lists the places of a name with what tells them apart.
-func found(name string) []pages.Found {
+func found(in *wording.Tongue, name string) []pages.Found {
 	var out []pages.Found
-	regions := display.English.Regions()
+	regions := display.Regions(language.Make(in.Lang()))
 	for _, n := range atlas.Search(name, mostFound) {
 		country := n.Country
 		if r, err := language.ParseRegion(country); err == nil {
@@ -123,7 +124,7 @@ func found(name string) []pages.Found {
 			about = n.Region + ", " + country
 		}
 		if at, err := atlas.At(n.Lat, n.Lon, nil); err == nil {
-			about += fmt.Sprintf("; weather stations around are at %.0f m", at.Elevation)
+			about += in.Say("; weather stations around are at {1} m", in.Number(at.Elevation, 0))
 		}
 		q := url.Values{"name": {n.Name}, "lat": {number(n.Lat)}, "lon": {number(n.Lon)}}
 		out = append(out, pages.Found{Name: n.Name, About: about, Link: "/start/place?" + q.Encode()})
@@ -143,9 +144,10 @@ func degree(text string, most float64) float64 {
 }
 
 func siteInputs(f *pages.Form, at *atlas.Climate) []pages.Input {
-	hint := "Metres above the sea. It cools by about 6 °C a kilometre."
+	in := f.Tongue()
+	hint := in.Say("Metres above the sea. It cools by about {1} a kilometre.", in.TemperatureApart(6, 0))
 	if at != nil && at.Assumed {
-		hint += fmt.Sprintf(" Left empty, it is taken for %.0f m, as the weather stations around are, and the climate is less sure. Any map tells it.", at.Elevation)
+		hint += " " + in.Say("Left empty, it is taken for {1} m, as the weather stations around are, and the climate is less sure. Any map tells it.", in.Number(at.Elevation, 0))
 	}
 	return []pages.Input{
 		f.Input(pages.Input{Name: "name", Label: "What you call it", Required: true, Most: 100}),
@@ -204,14 +206,14 @@ func (s *Server) makePlace(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: typed}
+	f := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}
 	p := calendar.Place{Grower: g.ID}
 	var at *atlas.Climate
 	if p.Site, at = siteOf(f); at != nil {
 		p.Weather.Normals = &at.Normals
 	} else if len(f.Faults) == 0 {
 		if p.Weather.Normals = normalsOf(f); p.Weather.Normals == nil && f.Get("tmin")+f.Get("tmax") == "" {
-			f.Faults = map[string]string{"": noClimateHere}
+			f.Faults = map[string]string{"": f.Tongue().Say(noClimateHere)}
 		}
 	}
 	if len(f.Faults) == 0 {
@@ -235,7 +237,7 @@ func (s *Server) makePlace(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.PutPlace(ctx, p); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, p.Site.Name+" is kept.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1} is kept.", p.Site.Name))
 	return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/weather"))
 }
 

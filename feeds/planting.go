@@ -3,10 +3,11 @@ package feeds
 import (
 	"bytes"
 	"cmp"
-	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -22,14 +23,14 @@ func (s *Server) plantingPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	return s.plantingWith(c, g, http.StatusOK, &p, &pages.Form{Typed: url.Values{"origin": {string(calendar.Collected)}}})
+	return s.plantingWith(c, g, http.StatusOK, &p, &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"origin": {string(calendar.Collected)}}})
 }
 
 func (s *Server) plantingWith(c echo.Context, g calendar.Grower, status int, p *calendar.Place, f *pages.Form) error {
 	ctx := c.Request().Context()
 	v := &pages.Planting{
 		CSRF: csrfToken(c), ID: p.ID, Name: p.Site.Name, Said: s.sessions.PopString(ctx, sessionSaid), Problem: f.Whole(),
-		Species: speciesKnown(s.knownTo(ctx, g.ID)),
+		Species: speciesKnown(f.Tongue(), s.knownTo(ctx, g.ID)),
 	}
 	for _, in := range draftInputs(f, p.Benches) {
 		if in.Required || in.Name == "had since" || in.Name == "last repot" {
@@ -51,15 +52,21 @@ func (s *Server) plantingWith(c echo.Context, g calendar.Grower, status int, p *
 	if v.Steps, err = s.steps(ctx, g, stepTrees); err != nil {
 		return err
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Planting(b, v) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Planting(b, v) })
 }
 
 // speciesKnown lists all names of all species.
-func speciesKnown(l *calendar.Lore) []pages.Known {
+func speciesKnown(in *wording.Tongue, l *calendar.Lore) []pages.Known {
 	var out []pages.Known
 	for i := range l.Species {
 		sp := &l.Species[i]
 		out = append(out, pages.Known{Name: sp.Name, About: strings.Join(sp.Common, ", ")})
+		if in.Foreign() {
+			if name := in.Common(sp.Name, nil); name != "" {
+				out[len(out)-1].About = name
+				out = append(out, pages.Known{Name: name, About: sp.Name})
+			}
+		}
 		for _, name := range sp.Common {
 			out = append(out, pages.Known{Name: name, About: sp.Name})
 		}
@@ -69,10 +76,10 @@ func speciesKnown(l *calendar.Lore) []pages.Known {
 }
 
 // choicesOf lists ids to choose from, after one that chooses nothing.
-func choicesOf[T ~string](none string, ids []T) []pages.Choice {
-	out := []pages.Choice{{Label: none}}
+func choicesOf[T ~string](in *wording.Tongue, none string, ids []T) []pages.Choice {
+	out := []pages.Choice{{Label: in.Say(none)}}
 	for _, id := range ids {
-		out = append(out, pages.Choice{Value: string(id), Label: wording.Name(string(id))})
+		out = append(out, pages.Choice{Value: string(id), Label: in.Name(string(id))})
 	}
 	return out
 }
@@ -84,20 +91,21 @@ const inTheGround = "Left empty, a collected or field-grown tree is taken to sta
 
 // draftInputs asks for the fields of a draft.
 func draftInputs(f *pages.Form, benches []calendar.Bench) []pages.Input {
-	stand := []pages.Choice{{Label: "In the open"}}
+	in := f.Tongue()
+	stand := []pages.Choice{{Label: in.Say("In the open")}}
 	for _, b := range benches {
-		stand = append(stand, pages.Choice{Value: b.ID, Label: b.String()})
+		stand = append(stand, pages.Choice{Value: b.ID, Label: pages.BenchOf(in, &b)})
 	}
 	all := []pages.Input{
 		{Name: "name", Label: "What you call it", Required: true, Most: 100},
 		{Name: "species", Label: "Species", Hint: "Botanical or English name; a genus alone will do where you do not know better.", List: "species-known", Required: true},
-		{Name: "origin", Label: "Where it came from", Required: true, Choices: choicesOf("", calendar.Origins())[1:]},
-		{Name: "had since", Label: "Dug, or had, since", Hint: dayHint + " " + inTheGround, Most: 10},
+		{Name: "origin", Label: "Where it came from", Required: true, Choices: choicesOf(in, "", calendar.Origins())[1:]},
+		{Name: "had since", Label: "Dug, or had, since", Hint: in.Say(dayHint) + " " + in.Say(inTheGround), Most: 10},
 		{Name: "last repot", Label: "Last repotted", Hint: dayHint, Most: 10},
-		{Name: "strength", Label: "How it grows", Choices: choicesOf("As its log tells", calendar.Strengths())},
-		{Name: "stage", Label: "How far it has come", Hint: "What was logged tells it, and little is logged yet: say it of a tree that is past its first years.", Choices: choicesOf("As its log tells", calendar.Stages())},
-		{Name: "container", Label: "What it stands in", Choices: choicesOf("Not known", []string{calendar.Box, calendar.TrainingPot, calendar.FinalPot})},
-		{Name: "litres", Label: "Litres that it holds", Mode: "decimal", Most: 10},
+		{Name: "strength", Label: "How it grows", Choices: choicesOf(in, "As its log tells", calendar.Strengths())},
+		{Name: "stage", Label: "How far it has come", Hint: "What was logged tells it, and little is logged yet: say it of a tree that is past its first years.", Choices: choicesOf(in, "As its log tells", calendar.Stages())},
+		{Name: "container", Label: "What it stands in", Choices: choicesOf(in, "Not known", []string{calendar.Box, calendar.TrainingPot, calendar.FinalPot})},
+		{Name: "litres", Label: litresLabel(in), Mode: "decimal", Most: 10},
 		{Name: "bench", Label: "Bench", Choices: stand},
 		{Name: "note", Label: "Note", Rows: 2, Most: 500},
 	}
@@ -107,11 +115,23 @@ func draftInputs(f *pages.Form, benches []calendar.Bench) []pages.Input {
 	return slices.DeleteFunc(all, func(in pages.Input) bool { return in.Name == "bench" && len(benches) == 0 })
 }
 
-// draftOf reads a form as a draft.
+// litresLabel asks for the volume of a container, in the reader's unit.
+func litresLabel(in *wording.Tongue) string {
+	if in.Quarts() {
+		return in.Say("US quarts that it holds")
+	}
+	return in.Say("Litres that it holds")
+}
+
+// draftOf reads a form as a draft, in litres; what is no number is left to be refused.
 func draftOf(f *pages.Form) *calendar.Draft {
 	d := &calendar.Draft{}
 	for _, field := range calendar.DraftFields() {
 		*field.Of(d) = f.Get(field.Name)
+	}
+	d.Species = f.Tongue().Botanical(d.Species)
+	if x, err := wording.Read(d.Litres); err == nil && f.Tongue().Quarts() {
+		d.Litres = number(f.Tongue().Litres(x))
 	}
 	return d
 }
@@ -119,6 +139,10 @@ func draftOf(f *pages.Form) *calendar.Draft {
 // mark adds the faults of a draft to its form.
 func mark(f *pages.Form, faults []calendar.DraftFault) {
 	for _, v := range faults {
+		if in := f.Tongue(); v.Field == "litres" && in.Quarts() {
+			f.Fault(v.Field, in.Say("Want {1} to {2} US quarts, or nothing where it is not known.", in.Number(math.Ceil(1000*in.Volume(0.05))/1000, 3), in.Number(math.Floor(in.Volume(500)), 0)))
+			continue
+		}
 		f.Fault(v.Field, wording.Sentence(wording.Capital(v.Want)))
 	}
 }
@@ -134,7 +158,7 @@ func (s *Server) plant(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: typed}
+	f := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}
 	today, err := s.dayAt(p.Site)
 	if err != nil {
 		return err
@@ -151,25 +175,25 @@ func (s *Server) plant(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.PutTree(ctx, calendar.Kept{Tree: *t, Grower: g.ID, Place: p.ID}); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, t.Name+" is kept.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1} is kept.", t.Name))
 	return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/trees"))
 }
 
 // columnsOf says what the columns of a sheet hold.
-func columnsOf(benches []calendar.Bench) []pages.Column {
-	list := func(ids ...string) string { return "One of " + strings.Join(ids, ", ") + "." }
+func columnsOf(in *wording.Tongue, benches []calendar.Bench) []pages.Column {
+	list := func(ids ...string) string { return in.Say("One of {1}.", strings.Join(ids, ", ")) }
 	about := map[string]pages.Column{
-		"name":       {Holds: "What you call the tree; each has a name of its own.", Such: "ridge maple"},
-		"species":    {Holds: "Botanical or English name.", Such: "Acer campestre"},
+		"name":       {Holds: in.Say("What you call the tree; each has a name of its own."), Such: "ridge maple"},
+		"species":    {Holds: in.Say("Botanical or English name."), Such: "Acer campestre"},
 		"origin":     {Holds: list(idsOf(calendar.Origins())...)},
-		"had since":  {Holds: "When a collected or field-grown tree was dug; of others a note. " + dayHint + " " + inTheGround, Such: "2021"},
-		"last repot": {Holds: dayHint, Such: "2024-03"},
+		"had since":  {Holds: in.Say("When a collected or field-grown tree was dug; of others a note.") + " " + in.Say(dayHint) + " " + in.Say(inTheGround), Such: "2021"},
+		"last repot": {Holds: in.Say(dayHint), Such: "2024-03"},
 		"strength":   {Holds: list(idsOf(calendar.Strengths())...)},
 		"stage":      {Holds: list(idsOf(calendar.Stages())...)},
-		"bench":      {Holds: "Name of one of the benches of the place; there are none yet."},
+		"bench":      {Holds: in.Say("Name of one of the benches of the place; there are none yet.")},
 		"container":  {Holds: list(calendar.Box, calendar.TrainingPot, calendar.FinalPot)},
-		"litres":     {Holds: "What the container holds, 0.05 to 500.", Such: "4.5"},
-		"note":       {Holds: "Anything."},
+		"litres":     {Holds: in.Say("What the container holds in litres, 0.05 to 500."), Such: "4.5"},
+		"note":       {Holds: in.Say("Anything.")},
 	}
 	if len(benches) > 0 {
 		var names []string
@@ -204,8 +228,8 @@ func (s *Server) sheetPage(c echo.Context, g calendar.Grower) error {
 }
 
 func (s *Server) sheetWith(c echo.Context, status int, p *calendar.Place, v *pages.SheetPage) error {
-	v.CSRF, v.ID, v.Name, v.Columns = csrfToken(c), p.ID, p.Site.Name, columnsOf(p.Benches)
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Sheet(b, v) })
+	v.CSRF, v.ID, v.Name, v.Columns = csrfToken(c), p.ID, p.Site.Name, columnsOf(tongueOf(c.Request().Context()), p.Benches)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Sheet(b, v) })
 }
 
 // takeSheet checks a sheet of trees, or adds those of its rows that nothing is wrong with and
@@ -223,7 +247,7 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 			return err
 		}
 		if text = string(file); text == "" {
-			return s.sheetWith(c, http.StatusUnprocessableEntity, &p, &pages.SheetPage{Fault: "There is nothing in it. Paste a table, or pick a file, with a first row that names the columns."})
+			return s.sheetWith(c, http.StatusUnprocessableEntity, &p, &pages.SheetPage{Fault: tongueOf(ctx).Say("There is nothing in it. Paste a table, or pick a file, with a first row that names the columns.")})
 		}
 	}
 	today, err := s.dayAt(p.Site)
@@ -242,7 +266,7 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 				return err
 			}
 		}
-		said := wording.Count(len(good), "tree") + " added."
+		said := tongueOf(ctx).Say("{1} added.", wording.Amount{N: len(good), Thing: "tree"})
 		if text = sheet.Bad(); text == "" {
 			s.sessions.Put(ctx, sessionSaid, said)
 			return c.Redirect(http.StatusSeeOther, placePath(p.ID, "/trees"))
@@ -250,11 +274,11 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 		for i := range good {
 			trees = append(trees, calendar.Kept{Tree: good[i]})
 		}
-		v := sheetView(calendar.ReadSheet(text, s.knownTo(ctx, g.ID), &p, trees, today), text)
-		v.Said = said + " The rows below are kept here for you to mend."
+		v := sheetView(tongueOf(ctx), calendar.ReadSheet(text, s.knownTo(ctx, g.ID), &p, trees, today), text)
+		v.Said = said + " " + tongueOf(ctx).Say("The rows below are kept here for you to mend.")
 		return s.sheetWith(c, http.StatusOK, &p, v)
 	}
-	v := sheetView(sheet, text)
+	v := sheetView(tongueOf(ctx), sheet, text)
 	status := http.StatusOK
 	if v.Fault != "" || len(v.Bad) > 0 {
 		status = http.StatusUnprocessableEntity
@@ -263,12 +287,12 @@ func (s *Server) takeSheet(c echo.Context, g calendar.Grower) error {
 }
 
 // sheetView lays a sheet out.
-func sheetView(sheet *calendar.Sheet, text string) *pages.SheetPage {
+func sheetView(in *wording.Tongue, sheet *calendar.Sheet, text string) *pages.SheetPage {
 	v := &pages.SheetPage{Text: strings.ToValidUTF8(text, "?"), Checked: true}
 	for _, f := range sheet.Faults {
-		v.Fault = "Nothing was added: " + wording.Sentence(f.Want)
+		v.Fault = in.Say("Nothing was added: {1}", wording.Sentence(f.Want))
 		if f.Line > 0 {
-			v.Fault = fmt.Sprintf("Nothing was added. Row %d: %s", f.Line, wording.Sentence(f.Want))
+			v.Fault = in.Say("Nothing was added. Row {1}: {2}", strconv.Itoa(f.Line), wording.Sentence(f.Want))
 		}
 	}
 	for i := range sheet.Rows {
@@ -279,7 +303,7 @@ func sheetView(sheet *calendar.Sheet, text string) *pages.SheetPage {
 		}
 		bad := pages.BadRow{Line: r.Line, Name: r.Draft.Name}
 		for _, f := range r.Faults {
-			bad.Faults = append(bad.Faults, pages.BadField{Field: cmp.Or(f.Field, "one more field"), Value: f.Value, Want: wording.Capital(f.Want)})
+			bad.Faults = append(bad.Faults, pages.BadField{Field: cmp.Or(f.Field, in.Say("one more field")), Value: f.Value, Want: wording.Capital(f.Want)})
 		}
 		v.Bad = append(v.Bad, bad)
 	}

@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"math"
 	"net/http"
 	"slices"
@@ -63,20 +62,21 @@ func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int
 		CSRF: csrfToken(c), ID: at.Club.ID, Name: at.Club.Name, Said: s.sessions.PopString(ctx, sessionSaid), Fault: fault,
 		Keeps: at.Member.Role.May(calendar.Keeper), Shares: at.Member.Shares,
 	}
+	in := tongueOf(ctx)
 	for _, b := range calendar.Bands(all) {
-		seen := wording.Count(b.Trees, "sighting") + " by " + wording.Count(b.Growers, "grower") + ", " + wording.ShortDay(b.First)
+		seen := in.Say("{1} by {2}, {3}", wording.Amount{N: b.Trees, Thing: "sighting"}, wording.Amount{N: b.Growers, Thing: "grower"}, in.ShortDay(b.First))
 		if b.Last > b.First {
-			seen += " to " + wording.ShortDay(b.Last)
+			seen = in.Say("{1} by {2}, {3} to {4}", wording.Amount{N: b.Trees, Thing: "sighting"}, wording.Amount{N: b.Growers, Thing: "grower"}, in.ShortDay(b.First), in.ShortDay(b.Last))
 		}
 		if n := len(p.Springs); n == 0 || p.Springs[n-1].Year != b.Year {
 			p.Springs = append(p.Springs, pages.PoolSpring{Year: b.Year})
 		}
 		spring := &p.Springs[len(p.Springs)-1]
-		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Band: fmt.Sprintf("%d to %d m", b.Low, b.High), Seen: seen, Late: lateness(b.Late)})
+		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Band: in.Say("{1} to {2} m", b.Low, b.High), Seen: seen, Late: lateness(in, b.Late)})
 	}
 	for i := range all {
 		if all[i].Grower == g.ID {
-			p.Mine = append(p.Mine, poolRow(&all[i], lateness(all[i].Late)))
+			p.Mine = append(p.Mine, poolRow(in, &all[i], lateness(in, all[i].Late)))
 		}
 	}
 	slices.Reverse(p.Mine) // the newest first, as far as a species goes
@@ -85,26 +85,27 @@ func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int
 			return err
 		}
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Pool(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Pool(b, p) })
 }
 
 // addOdd adds what keepers alone see: whose sightings are far off, and what was set aside.
 func (s *Server) addOdd(ctx context.Context, club string, all []calendar.PooledEntry, p *pages.Pool) error {
-	names := map[string]string{"": "a keeper who has left"}
+	in := tongueOf(ctx)
+	names := map[string]string{"": in.Say("a keeper who has left")}
 	name := func(id string) (string, error) {
 		if n, ok := names[id]; ok {
 			return n, nil
 		}
 		g, err := s.cfg.Store.Grower(ctx, id)
 		if errors.Is(err, calendar.ErrNotFound) {
-			g.Name, err = "somebody who has left", nil
+			g.Name, err = in.Say("somebody who has left"), nil
 		}
 		names[id] = g.Name
 		return g.Name, err
 	}
 	seen := map[string]bool{}
 	for _, o := range calendar.OddOnes(all) {
-		r := poolRow(&o.PooledEntry, oddness(&o))
+		r := poolRow(in, &o.PooledEntry, oddness(in, &o))
 		if seen[r.Value] {
 			continue // of two trees on one day
 		}
@@ -129,42 +130,44 @@ func (s *Server) addOdd(ctx context.Context, club string, all []calendar.PooledE
 		if err != nil {
 			return err
 		}
-		did := "set aside"
+		fill := []any{who, a.Species, in.Lower(string(a.Phase)), in.Day(a.On), keeper, in.DayOf(a.At)}
 		if a.Back {
-			did = "let count again"
+			p.Record = append(p.Record, in.Say("{1}: {2}, {3} of {4}, let count again by {5} on {6}", fill...))
+		} else {
+			p.Record = append(p.Record, in.Say("{1}: {2}, {3} of {4}, set aside by {5} on {6}", fill...))
 		}
-		p.Record = append(p.Record, fmt.Sprintf("%s: %s, %s of %s, %s by %s on %s",
-			who, a.Species, wording.Lower(string(a.Phase)), wording.Day(a.On), did, keeper, wording.Day(climate.DateOf(a.At.UTC()))))
 	}
 	return nil
 }
 
 // lateness says how far off a sighting is from what was to be expected.
-func lateness(days float64) string {
+func lateness(in *wording.Tongue, days float64) string {
 	switch n := int(math.Round(math.Abs(days))); {
 	case n == 0:
-		return "as expected"
+		return in.Say("as expected")
 	case days < 0:
-		return wording.Count(n, "day") + " ahead"
+		return in.Say("{1} ahead", wording.Amount{N: n, Thing: "day"})
 	default:
-		return wording.Count(n, "day") + " behind"
+		return in.Say("{1} behind", wording.Amount{N: n, Thing: "day"})
 	}
 }
 
-func oddness(o *calendar.Odd) string {
-	beside := " what the forecast expected there; nobody else saw the species that spring"
-	if o.Others > 0 {
-		beside = " what " + wording.Count(o.Others, "other grower") + " saw"
+func oddness(in *wording.Tongue, o *calendar.Odd) string {
+	late, others := lateness(in, o.Off), wording.Amount{N: o.Others, Thing: "other grower"}
+	switch {
+	case o.Others == 0 && o.Off < 0:
+		return in.Say("{1} of what the forecast expected there; nobody else saw the species that spring", late)
+	case o.Others == 0:
+		return in.Say("{1} what the forecast expected there; nobody else saw the species that spring", late)
+	case o.Off < 0:
+		return in.Say("{1} of what {2} saw", late, others)
 	}
-	if o.Off < 0 {
-		beside = " of" + beside
-	}
-	return lateness(o.Off) + beside
+	return in.Say("{1} what {2} saw", late, others)
 }
 
-func poolRow(e *calendar.PooledEntry, offset string) pages.PoolRow {
+func poolRow(in *wording.Tongue, e *calendar.PooledEntry, offset string) pages.PoolRow {
 	return pages.PoolRow{
-		Value: namedSighting(e), Species: e.Species, Phase: wording.Lower(string(e.Phase)), On: wording.Day(e.On), Offset: offset, Aside: e.Aside,
+		Value: namedSighting(e), Species: e.Species, Phase: in.Lower(string(e.Phase)), On: in.Day(e.On), Offset: offset, Aside: e.Aside,
 	}
 }
 
@@ -190,7 +193,7 @@ func (s *Server) setAside(c echo.Context, g calendar.Grower, at seat) error {
 	picked, back := form["sighting"], form.Get("do") == "back"
 	switch {
 	case len(picked) == 0:
-		return s.poolWith(c, g, at, http.StatusUnprocessableEntity, "Nothing was changed: tick some sightings first.")
+		return s.poolWith(c, g, at, http.StatusUnprocessableEntity, tongueOf(ctx).Say("Nothing was changed: tick some sightings first."))
 	case len(picked) > mostAside || !back && form.Get("do") != "aside":
 		return refuse(calendar.ErrInvalid, "Nothing was changed: the form cannot be read. Load the page again.")
 	}
@@ -219,12 +222,13 @@ func (s *Server) setAside(c echo.Context, g calendar.Grower, at seat) error {
 			return err
 		}
 	}
-	words := "What was ticked is set aside: nobody learns from it."
+	in := tongueOf(ctx)
+	words := in.Say("What was ticked is set aside: nobody learns from it.")
 	if back {
-		words = "What was ticked counts again."
+		words = in.Say("What was ticked counts again.")
 	}
 	if gone > 0 {
-		words += " " + wording.Count(gone, "sighting") + " had been taken back already."
+		words += " " + in.Say("{1} had been taken back already.", wording.Amount{N: gone, Thing: "sighting"})
 	}
 	s.sessions.Put(ctx, sessionSaid, words)
 	return c.Redirect(http.StatusSeeOther, "/clubs/"+at.Club.ID+"/pool")

@@ -12,7 +12,6 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/pages"
-	"budswell/feeds/wording"
 )
 
 // printRoutes are those of pages that are made to be printed.
@@ -26,9 +25,6 @@ func (s *Server) printRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	read("/print/cards", s.own(s.printCards), person...)
 	read("/trees/:id/card", s.own(s.treeCard), person...)
 }
-
-// weekStart is the day on which weeks begin.
-const weekStart = time.Monday
 
 // printMonth shows a month of one place: ?month=2027-04&place=ID, by default this month at the first.
 func (s *Server) printMonth(c echo.Context, g calendar.Grower) error {
@@ -49,11 +45,11 @@ func (s *Server) printMonth(c echo.Context, g calendar.Grower) error {
 	if asked := c.QueryParam("month"); asked != "" {
 		t, err := time.Parse("2006-01", asked)
 		if err != nil || climate.DateOf(t) < first || climate.DateOf(t) > last {
-			return refuse(calendar.ErrInvalid, fmt.Sprintf("Month %.20q: want one such as %s, up to %s: plans look eighteen months ahead.", asked, name(first), name(last)))
+			return refuse(calendar.ErrInvalid, tongueOf(c.Request().Context()).Say("Month {1}: want one such as {2}, up to {3}: plans look eighteen months ahead.", fmt.Sprintf("%.20q", asked), name(first), name(last)))
 		}
 		month = climate.DateOf(t)
 	}
-	asked := pages.MonthOf{First: month, WeekStart: weekStart, Plan: at.plan, Seasons: at.seasons}
+	asked := pages.MonthOf{First: month, In: tongueOf(c.Request().Context()), Plan: at.plan, Seasons: at.seasons}
 	if at.outlook != nil {
 		asked.Frost = func(d climate.Date) float64 { return at.outlook.FrostOn(d, climate.FrostLevels[0]) }
 	}
@@ -70,7 +66,7 @@ func (s *Server) printMonth(c echo.Context, g calendar.Grower) error {
 			m.Places = append(m.Places, pages.Choice{Value: all.plots[i].place, Label: all.plots[i].plan.Site.Name, Picked: &all.plots[i] == at})
 		}
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Month(b, m) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Month(b, m) })
 }
 
 // printedAhead is how many days ahead of the plan's the last month lies: the plan covers all of it.
@@ -104,7 +100,7 @@ func (s *Server) treeCard(c echo.Context, g calendar.Grower) error {
 	if t == nil {
 		return calendar.ErrNotFound
 	}
-	return s.cards(c, "The card of "+t.Tree.Name, "/trees/"+url.PathEscape(id), plan, []*calendar.TreePlan{t})
+	return s.cards(c, tongueOf(c.Request().Context()).Say("The card of {1}", t.Tree.Name), "/trees/"+url.PathEscape(id), plan, []*calendar.TreePlan{t})
 }
 
 // printCards shows the cards of all trees of a place: ?place=ID, by default the first.
@@ -124,17 +120,18 @@ func (s *Server) printCards(c echo.Context, g calendar.Grower) error {
 	for i := range at.plan.Trees {
 		trees = append(trees, &at.plan.Trees[i])
 	}
-	return s.cards(c, "Cards of the trees at "+at.plan.Site.Name, "/", at.plan, trees)
+	return s.cards(c, tongueOf(c.Request().Context()).Say("Cards of the trees at {1}", at.plan.Site.Name), "/", at.plan, trees)
 }
 
 func (s *Server) cards(c echo.Context, title, back string, plan *calendar.Plan, trees []*calendar.TreePlan) error {
-	v := &pages.Cards{Title: title, On: wording.Day(plan.On), Back: back}
+	in := tongueOf(c.Request().Context())
+	v := &pages.Cards{Title: title, On: in.Day(plan.On), Back: back}
 	for _, t := range trees {
-		card, err := pages.CardOf(t, plan, s.cfg.Lore.Works, s.link("/trees/"+url.PathEscape(t.Tree.ID)))
+		card, err := pages.CardOf(in, t, plan, s.cfg.Lore.Works, s.link("/trees/"+url.PathEscape(t.Tree.ID)))
 		if err != nil {
 			return err
 		}
 		v.Cards = append(v.Cards, card)
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Cards(b, v) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Cards(b, v) })
 }

@@ -15,6 +15,8 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"budswell/calendar"
 )
 
 // leaf is a dictionary of a page in a PDF, and not of the tree of pages.
@@ -159,6 +161,35 @@ func TestPrintedPagesAsked(t *testing.T) {
 		}
 		if a.StatusCode == http.StatusOK && a.Header.Get("Cache-Control") != "no-store" {
 			t.Errorf("%s may be cached: %q", path, a.Header.Get("Cache-Control"))
+		}
+	}
+}
+
+// TestPrintedInGerman: longer words and a longer legend leave a month on its sheet; what
+// finds no room there is all that stands on the second.
+func TestPrintedInGerman(t *testing.T) {
+	tab := browser(t)
+	b, _ := newDemo(t, time.Date(2027, time.April, 2, 7, 0, 0, 0, time.UTC))
+	b.must(b.store.PutLocale(b.ctx(), "demo", calendar.Locale{Language: "de", WeekStart: time.Monday}))
+	ctx, done := context.WithTimeout(tab, 2*time.Minute)
+	defer done()
+	if err := chromedp.Do(ctx, chromedp.Navigate(b.http.URL+"/enter/"+b.key)); err != nil {
+		t.Fatal(err)
+	}
+	for path, sheets := range map[string]int{"/print/month": 2, "/print/month?month=2027-05": 2, "/print/month?month=2028-02": 1, "/print/cards": 4} {
+		for name, size := range papers {
+			pdf := printed(t, ctx, b.http.URL+path, size)
+			if n := len(leaf.FindAll(pdf, -1)); n != sheets {
+				t.Errorf("%s on %s: %d sheets, want %d", path, name, n, sheets)
+			}
+			file := filepath.Join(t.TempDir(), "page.pdf")
+			if dir := os.Getenv("BUDSWELL_ARTIFACTS"); dir != "" {
+				file = filepath.Join(dir, "german"+strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path)+"-"+name+".pdf")
+			}
+			b.must(os.WriteFile(file, pdf, 0o644))
+			if text := textOf(t, file, "-f", "2"); strings.Contains(path, "month") && sheets > 1 && text != "" && !strings.Contains(text[:min(len(text), 80)], "was keinen Platz fand") {
+				t.Errorf("%s on %s: the second sheet begins with %.80q", path, name, text)
+			}
 		}
 	}
 }

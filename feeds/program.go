@@ -31,7 +31,7 @@ func (s *Server) makePassword(c echo.Context, g calendar.Grower) error {
 	case !s.secret():
 		return refuse(calendar.ErrInvalid, "No password was made: passwords are taken over https only, which this service is not reached by.")
 	case !calendar.ValidName(p.Name, longestName):
-		s.sessions.Put(ctx, sessionWrong, "Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it.")
+		s.sessions.Put(ctx, sessionWrong, tongueOf(ctx).Say("Say in 1 to 100 letters which program it is for, so that you know it again when you withdraw it."))
 		return c.Redirect(http.StatusSeeOther, "/calendars#programs")
 	}
 	secret, hash, err := NewSecret(s.cfg.Random)
@@ -56,7 +56,7 @@ func (s *Server) revokePassword(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.RevokePassword(ctx, g.ID, c.Param("id"), s.cfg.Now()); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, "The password was withdrawn. The program that has it reads nothing from now on.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("The password was withdrawn. The program that has it reads nothing from now on."))
 	return c.Redirect(http.StatusSeeOther, "/calendars#programs")
 }
 
@@ -69,7 +69,7 @@ func (s *Server) programsOf(ctx context.Context, g calendar.Grower) (out pages.P
 	}
 	list, err := s.cfg.Store.Passwords(ctx, g.ID)
 	for _, p := range list {
-		out.Connected = append(out.Connected, pages.ProgramOf(p))
+		out.Connected = append(out.Connected, pages.ProgramOf(tongueOf(ctx), p))
 	}
 	return out, err
 }

@@ -13,6 +13,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 // calendarKind is the media type of a feed.
@@ -52,14 +53,15 @@ func (s *Server) publish(ctx context.Context, grower string, today bool) (*editi
 			out := g.planned(s.cfg.Now())
 			return out, s.addYears(ctx, g, out)
 		},
-		feeds: func(ctx context.Context, note string) ([]listed, error) { return s.feedsOf(ctx, grower, note) },
+		tongue: func(ctx context.Context) (*wording.Tongue, error) { return s.growersTongue(ctx, grower) },
+		feeds:  func(ctx context.Context, note string) ([]listed, error) { return s.feedsOf(ctx, grower, note) },
 	}, changes)
 }
 
 // planned says for how long a garden is of today, wherever its places are, and until
 // the morning after.
 func (g *garden) planned(now time.Time) *planned {
-	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge(), promise: g.promise}
+	out := &planned{changes: g.changes, day: climate.DateOf(now.UTC()), entries: g.entries, about: g.weatherAge(), in: g.in, promise: g.promise}
 	until := func(zone *time.Location, on climate.Date) time.Time { return midnight(on+1, zone).Add(morningTime) }
 	out.starts, out.ends = midnight(out.day, time.UTC), until(time.UTC, out.day)
 	for i := range g.plots {
@@ -98,6 +100,10 @@ func tasksBody(id string) string { return "tasks " + id }
 // feedsOf lists the feeds of a grower that are not withdrawn: each link has one
 // of events and one of tasks.
 func (s *Server) feedsOf(ctx context.Context, grower, note string) ([]listed, error) {
+	in, err := s.growersTongue(ctx, grower)
+	if err != nil {
+		return nil, err
+	}
 	feeds, err := s.cfg.Store.Feeds(ctx, grower)
 	if err != nil {
 		return nil, err
@@ -108,13 +114,13 @@ func (s *Server) feedsOf(ctx context.Context, grower, note string) ([]listed, er
 			continue
 		}
 		work := listed{name: feedBody(f.ID), filter: f.Filter, Calendar: ics.Calendar{
-			UID: ics.UID("grower "+grower, "feed", f.ID), Name: f.Name, Description: withNote(aboutWork, note), URL: s.link("/"),
+			UID: ics.UID("grower "+grower, "feed", f.ID), Name: f.Name, Description: withNote(in.Say(aboutWork), note), URL: s.link("/"),
 		}}
 		tasks := listed{name: tasksBody(f.ID), filter: f.Filter, tasks: true, Calendar: ics.Calendar{
-			UID: ics.UID("grower "+grower, "tasks", f.ID), Name: f.Name + " (tasks)", Description: withNote(aboutTasks, note), URL: s.link("/"),
+			UID: ics.UID("grower "+grower, "tasks", f.ID), Name: in.Say("{1} (tasks)", f.Name), Description: withNote(in.Say(aboutTasks), note), URL: s.link("/"),
 		}}
 		if f.Filter.Years {
-			work.Description, tasks.Description = withNote(aboutYears, note), withNote(aboutNoTasks, note)
+			work.Description, tasks.Description = withNote(in.Say(aboutYears), note), withNote(in.Say(aboutNoTasks), note)
 		}
 		out = append(out, work, tasks)
 	}

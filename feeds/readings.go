@@ -4,12 +4,10 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"net/http"
 	"net/url"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/labstack/echo/v4"
@@ -93,21 +91,24 @@ func (s *Server) readingsPage(c echo.Context, g calendar.Grower) error {
 		day = d
 	}
 	v := r.on(day)
-	return s.readingsWith(c, r, &pages.Readings{On: day.String(), Tmin: typed(v.Tmin), Tmax: typed(v.Tmax), Prcp: typed(v.Prcp)})
+	in := tongueOf(c.Request().Context())
+	return s.readingsWith(c, r, &pages.Readings{On: day.String(), Tmin: in.Typed(in.Degrees(v.Tmin)), Tmax: in.Typed(in.Degrees(v.Tmax)), Prcp: in.Typed(v.Prcp)})
 }
 
 func (s *Server) readingsWith(c echo.Context, r *readAt, p *pages.Readings) error {
+	in := tongueOf(c.Request().Context())
+	p.Unit = in.Degree()
 	p.CSRF, p.Path, p.Place, p.Today = csrfToken(c), readingsPath(r.place.ID), r.place.Site.Name, r.today.String()
 	p.Said, p.Count = s.sessions.PopString(c.Request().Context(), sessionSaid), len(r.days)
 	for _, v := range r.days[max(0, len(r.days)-shownReadings):] {
-		p.Days = append(p.Days, pages.ReadingOf(v))
+		p.Days = append(p.Days, pages.ReadingOf(in, v))
 	}
 	slices.Reverse(p.Days)
 	status := http.StatusOK
 	if p.Fault != "" {
 		status = http.StatusUnprocessableEntity
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Readings(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Readings(b, p) })
 }
 
 // putReading keeps what was typed of a day, and plans anew. A field that is left empty
@@ -121,9 +122,10 @@ func (s *Server) putReading(c echo.Context, g calendar.Grower) error {
 		On: strings.TrimSpace(c.FormValue("on")), Tmin: strings.TrimSpace(c.FormValue("tmin")),
 		Tmax: strings.TrimSpace(c.FormValue("tmax")), Prcp: strings.TrimSpace(c.FormValue("prcp")),
 	}
-	v, words := r.reading(form)
+	in := tongueOf(c.Request().Context())
+	v, words := r.reading(in, form)
 	if words != "" {
-		form.Fault = "Not kept: " + words
+		form.Fault = in.Say("Not kept: {1}", words)
 		return s.readingsWith(c, r, form)
 	}
 	v.Got = s.cfg.Now()
@@ -132,49 +134,51 @@ func (s *Server) putReading(c echo.Context, g calendar.Grower) error {
 	_, err = s.cfg.Store.PutReadings(ctx, g.ID, r.place.ID, typedSeries([]climate.Reading{v}), false)
 	s.typing.Unlock()
 	if errors.Is(err, calendar.ErrInvalid) {
-		form.Fault = "Not kept: " + err.Error()
+		form.Fault = in.Say("Not kept: {1}", err.Error())
 		return s.readingsWith(c, r, form)
 	}
 	if err != nil {
 		return err
 	}
 	s.replanAfter(ctx, g.ID)
-	s.sessions.Put(ctx, sessionSaid, wording.Day(v.On)+": kept, and planned anew.")
+	s.sessions.Put(ctx, sessionSaid, in.Say("{1}: kept, and planned anew.", in.Day(v.On)))
 	return c.Redirect(http.StatusSeeOther, readingsPath(r.place.ID))
 }
 
 // reading reads a form; words say what would be right where it is not.
-func (r *readAt) reading(f *pages.Readings) (v climate.Reading, words string) {
+func (r *readAt) reading(in *wording.Tongue, f *pages.Readings) (v climate.Reading, words string) {
 	on, err := climate.ParseDate(f.On)
 	switch {
 	case err != nil:
-		return v, "the day must be one that exists, written YYYY-MM-DD; " + r.today.String() + " is today."
+		return v, in.Say("the day must be one that exists, written YYYY-MM-DD; {1} is today.", r.today.String())
 	case on > r.today:
-		return v, "the day must not be after today, " + r.today.String() + "."
+		return v, in.Say("the day must not be after today, {1}.", r.today.String())
 	case on < r.today-oldestEntry:
-		return v, "the day must not be more than forty years ago."
+		return v, in.Say("the day must not be more than forty years ago.")
 	case f.Tmin == "" && f.Tmax == "" && f.Prcp == "":
-		return v, "type the lowest or the highest temperature of the day, or the rain."
+		return v, in.Say("type the lowest or the highest temperature of the day, or the rain.")
 	}
 	v = climate.Reading{On: on}
+	cold, hot := in.Degrees(-90), in.Degrees(60)
 	for _, n := range []struct {
 		to     *float64
 		text   string
 		lo, hi float64
+		kept   func(shown float64) float64
 		words  string
 	}{
-		{&v.Tmin, f.Tmin, -90, 60, "the lowest temperature must be a number from -90 to 60 °C, such as -3.5"},
-		{&v.Tmax, f.Tmax, -90, 60, "the highest temperature must be a number from -90 to 60 °C, such as 12.5"},
-		{&v.Prcp, f.Prcp, 0, 2000, "the rain must be a number from 0 to 2000 mm, such as 4.5"},
+		{&v.Tmin, f.Tmin, cold, hot, in.Celsius, in.Say("the lowest temperature must be a number from {1} to {2}, such as {3}", in.Typed(cold), in.Typed(hot)+" "+in.Degree(), in.Typed(in.Degrees(-3.5)))},
+		{&v.Tmax, f.Tmax, cold, hot, in.Celsius, in.Say("the highest temperature must be a number from {1} to {2}, such as {3}", in.Typed(cold), in.Typed(hot)+" "+in.Degree(), in.Typed(in.Degrees(12.5)))},
+		{&v.Prcp, f.Prcp, 0, 2000, func(mm float64) float64 { return mm }, in.Say("the rain must be a number from 0 to 2000 mm, such as {1}", in.Typed(4.5))},
 	} {
 		if *n.to = math.NaN(); n.text == "" {
 			continue
 		}
-		x, err := strconv.ParseFloat(strings.NewReplacer(",", ".", "\u2212", "-").Replace(n.text), 64)
+		x, err := wording.Read(n.text)
 		if err != nil || !(x >= n.lo && x <= n.hi) {
 			return v, n.words + "."
 		}
-		*n.to = x
+		*n.to = n.kept(x)
 	}
 	// With what is there of the day already, which an empty field leaves.
 	low, high := v.Tmin, v.Tmax
@@ -184,7 +188,7 @@ func (r *readAt) reading(f *pages.Readings) (v climate.Reading, words string) {
 		high = was.Tmax
 	}
 	if low > high {
-		return v, fmt.Sprintf("the lowest temperature, %s °C, must not be above the highest of the day, %s °C.", typed(low), typed(high))
+		return v, in.Say("the lowest temperature, {1}, must not be above the highest of the day, {2}.", in.Typed(in.Degrees(low))+" "+in.Degree(), in.Typed(in.Degrees(high))+" "+in.Degree())
 	}
 	return v, ""
 }
@@ -197,7 +201,7 @@ func (s *Server) dropReading(c echo.Context, g calendar.Grower) error {
 	}
 	ctx := c.Request().Context()
 	s.replanAfter(ctx, g.ID)
-	s.sessions.Put(ctx, sessionSaid, wording.Day(on)+": taken out, and planned anew.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1}: taken out, and planned anew.", tongueOf(ctx).Day(on)))
 	return c.Redirect(http.StatusSeeOther, readingsPath(r.place.ID))
 }
 
@@ -221,12 +225,4 @@ func (s *Server) dropped(c echo.Context, g calendar.Grower) (*readAt, climate.Da
 
 func typedSeries(days []climate.Reading) climate.Series {
 	return climate.Series{Source: typedReadings, Kind: climate.OwnReading, Readings: days}
-}
-
-// typed writes a number as one types it; NaN is empty.
-func typed(v float64) string {
-	if math.IsNaN(v) {
-		return ""
-	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
 }

@@ -10,6 +10,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 const northReadings = "/places/north/readings"
@@ -28,7 +29,7 @@ func (b *bed) typedDays() (out []string) {
 			b.t.Errorf("a series %s, %v", s.Source, s.Kind)
 		}
 		for _, r := range s.Readings {
-			out = append(out, strings.Join([]string{r.On.String(), typed(r.Tmin), typed(r.Tmax), typed(r.Prcp)}, " "))
+			out = append(out, strings.Join([]string{r.On.String(), wording.English.Typed(r.Tmin), wording.English.Typed(r.Tmax), wording.English.Typed(r.Prcp)}, " "))
 		}
 	}
 	return out

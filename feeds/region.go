@@ -16,6 +16,7 @@ import (
 	"budswell/climate"
 	"budswell/feeds/ics"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // regionForm is what the short name of a region looks like.
@@ -38,14 +39,14 @@ const (
 
 // regionRoutes serve what regions publish to anyone.
 func (s *Server) regionRoutes(e *echo.Echo) {
+	page := func(c echo.Context, of string) string { return regionPage(tongueOf(c.Request().Context()).Lang(), of) }
 	read := func(path string, name func(c echo.Context) string) {
 		e.Match([]string{http.MethodGet, http.MethodHead}, path, s.regionBody(name))
 	}
-	fixed := func(name string) func(echo.Context) string { return func(echo.Context) string { return name } }
-	read(regionRoute, fixed(pageBody))
-	read(regionRoute+"/calendar.ics", fixed(regionFeed("")))
-	read(regionRoute+"/print", fixed(regionPage("print")))
-	read(regionRoute+"/embed", fixed(regionPage("embed")))
+	read(regionRoute, func(c echo.Context) string { return page(c, "") })
+	read(regionRoute+"/calendar.ics", func(echo.Context) string { return regionFeed("") })
+	read(regionRoute+"/print", func(c echo.Context) string { return page(c, "print") })
+	read(regionRoute+"/embed", func(c echo.Context) string { return page(c, embedPage) })
 	read(subjectRoute, func(c echo.Context) string {
 		if id, ok := strings.CutSuffix(c.Param("subject"), ".ics"); ok {
 			return regionFeed("for/" + id)
@@ -56,18 +57,35 @@ func (s *Server) regionRoutes(e *echo.Echo) {
 		if id, ok := strings.CutSuffix(c.Param("band"), ".ics"); ok {
 			return regionFeed(id)
 		}
-		return regionPage(c.Param("band"))
+		return page(c, c.Param("band"))
 	})
 }
 
+// embedPage is the page that others may put into theirs.
+const embedPage = "embed"
+
 // regionFeed and regionPage name the bodies of a region: what stands behind its path,
-// without .ics; nothing for the whole.
+// without .ics; nothing for the whole. A page is there in each language: "page de upper-alp".
 func regionFeed(of string) string { return strings.TrimSpace("feed " + of) }
-func regionPage(of string) string { return strings.TrimSpace(pageBody + " " + of) }
+
+func regionPage(language, of string) string { return strings.TrimSpace(pageBody + language + " " + of) }
+
+// languageOf is the language of a page by the name of its body; nothing for a feed.
+func languageOf(body string) string {
+	rest, ok := strings.CutPrefix(body, pageBody)
+	language, _, _ := strings.Cut(rest, " ")
+	if !ok {
+		return ""
+	}
+	return language
+}
 
 // regionPath is the path of a body behind that of its region: "/valley.ics".
 func regionPath(body string) string {
 	kind, of, _ := strings.Cut(body, " ")
+	if kind != "feed" {
+		_, of, _ = strings.Cut(of, " ") // its language is not in the path
+	}
 	switch {
 	case kind == "feed" && of == "":
 		return "/calendar.ics"
@@ -92,10 +110,13 @@ func (s *Server) regionBody(name func(c echo.Context) string) echo.HandlerFunc {
 			return calendar.ErrNotFound
 		}
 		h := c.Response().Header()
+		if b.kind != calendarKind {
+			h.Add("Vary", "Accept-Language")
+		}
 		switch {
 		case b.kind == calendarKind:
 			h.Set("Content-Disposition", `inline; filename="trees.ics"`)
-		case which == regionPage("embed"):
+		case regionPath(which) == "/"+embedPage:
 			h.Set(echo.HeaderContentSecurityPolicy, framePolicy)
 			h.Del(echo.HeaderXFrameOptions)
 		}
@@ -119,8 +140,9 @@ func (s *Server) region(ctx context.Context, id string) (*edition, error) {
 	}
 	return s.published(ctx, &publisher{
 		owner: "region " + id, id: id, cache: regionCache,
-		plan:  func(ctx context.Context) (*planned, error) { return s.planRegion(ctx, id, changes) },
-		feeds: func(ctx context.Context, note string) ([]listed, error) { return s.feedsOfRegion(ctx, id, note) },
+		plan:   func(ctx context.Context) (*planned, error) { return s.planRegion(ctx, id, changes) },
+		tongue: func(context.Context) (*wording.Tongue, error) { return wording.English, nil },
+		feeds:  func(ctx context.Context, note string) ([]listed, error) { return s.feedsOfRegion(ctx, id, note) },
 	}, changes)
 }
 
@@ -155,7 +177,7 @@ func (s *Server) feedsOfRegion(ctx context.Context, id, note string) ([]listed, 
 	if err != nil {
 		return nil, err
 	}
-	for _, t := range pages.SubjectsOf(known.lore, &r) {
+	for _, t := range pages.SubjectsOf(wording.English, known.lore, &r) {
 		out = append(out, feed("for/"+t.ID, r.Name+": "+t.Name, "Work on "+t.Name+" in its season "+where+".", "#group-"+t.ID,
 			func(e *ics.Entry) bool { return e.Band == "" && e.Group == t.ID }))
 	}
@@ -190,7 +212,7 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 	}
 	return &planned{
 		changes: changes, day: on, starts: midnight(on, zone), ends: midnight(on+1, zone),
-		entries: ics.Region("region "+r.ID, plan, RegionLink(s.base.String(), id)), pages: all,
+		entries: ics.Region(wording.English, "region "+r.ID, plan, RegionLink(s.base.String(), id)), pages: all, in: wording.English,
 	}, nil
 }
 
@@ -199,33 +221,34 @@ func (s *Server) regionAt() pages.RegionAt {
 	return pages.RegionAt{Base: s.base.String(), Root: s.base.Path, Style: s.base.Path + style}
 }
 
-// regionPages writes the pages of a region, by the names of their bodies.
+// regionPages writes the pages of a region in each language, by the names of their bodies.
 func (s *Server) regionPages(r *calendar.Region, plan *calendar.RegionPlan) (map[string]*body, error) {
-	at := s.regionAt()
-	out := map[string]*body{}
-	write := func(name string, render func(w io.Writer) error) error {
-		var b bytes.Buffer
-		err := render(&b)
-		if err == nil {
-			out[name], err = newBody(kindOf(name), regionCache, b.Bytes(), time.Time{})
+	at, out := s.regionAt(), map[string]*body{}
+	for _, l := range wording.Languages() {
+		in := wording.In(calendar.Locale{Language: l.Tag}, "")
+		p, v := s.pages.In(in), pages.RegionOf(in, at, r, plan)
+		all := map[string]func(w io.Writer) error{
+			"":        func(w io.Writer) error { return p.Region(w, v) },
+			"print":   func(w io.Writer) error { return p.RegionSheet(w, pages.RegionSheetOf(in, at, r, plan)) },
+			embedPage: func(w io.Writer) error { return p.RegionFrame(w, v) },
 		}
-		return err
-	}
-	v := pages.RegionOf(at, r, plan)
-	err := write(pageBody, func(w io.Writer) error { return s.pages.Region(w, v) })
-	if err == nil {
-		err = write(regionPage("print"), func(w io.Writer) error { return s.pages.RegionSheet(w, pages.RegionSheetOf(at, r, plan)) })
-	}
-	if err == nil {
-		err = write(regionPage("embed"), func(w io.Writer) error { return s.pages.RegionFrame(w, v) })
-	}
-	if len(plan.Bands) == 1 {
-		return out, err
-	}
-	for i := range plan.Bands {
-		if err == nil {
-			err = write(regionPage(plan.Bands[i].Band.ID), func(w io.Writer) error { return s.pages.Region(w, pages.BandOf(at, r, plan, i)) })
+		if len(plan.Bands) > 1 {
+			for i := range plan.Bands {
+				all[plan.Bands[i].Band.ID] = func(w io.Writer) error { return p.Region(w, pages.BandOf(in, at, r, plan, i)) }
+			}
+		}
+		for of, write := range all {
+			var b bytes.Buffer
+			if err := write(&b); err != nil {
+				return nil, err
+			}
+			name := regionPage(l.Tag, of)
+			page, err := newBody(kindOf(name), regionCache, b.Bytes(), time.Time{})
+			if err != nil {
+				return nil, err
+			}
+			out[name] = page
 		}
 	}
-	return out, err
+	return out, nil
 }

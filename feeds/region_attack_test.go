@@ -14,6 +14,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // private fills the service with people, trees and secrets, and returns every text of theirs
@@ -157,7 +158,7 @@ func TestNothingPrivateIsPublished(t *testing.T) {
 			t.Errorf("%s: %s, tells %q", path, a.Status, found)
 		}
 	}
-	files, err := b.server.Still(b.ctx())
+	files, err := b.server.Still(b.ctx(), wording.English)
 	b.must(err)
 	for _, f := range files {
 		if found := told(answered{&http.Response{}, f.Path + "\n" + string(f.Bytes)}, private); len(found) > 0 {

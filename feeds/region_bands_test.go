@@ -8,13 +8,14 @@ import (
 
 	"budswell/feeds/ics"
 	"budswell/feeds/ics/icstest"
+	"budswell/feeds/wording"
 )
 
 // TestFeedsOfBands: each public feed is sound, shows its part, and no event is in the feeds
 // of two bands.
 func TestFeedsOfBands(t *testing.T) {
 	b, _ := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
-	files, err := b.server.Still(b.ctx())
+	files, err := b.server.Still(b.ctx(), wording.English)
 	b.must(err)
 	feeds := map[string][]byte{}
 	uids := map[string]string{}

@@ -77,7 +77,7 @@ func (s *Server) clubRegions(c echo.Context, _ calendar.Grower, at seat) error {
 			v.Regions = append(v.Regions, pages.Choice{Value: r.ID, Label: r.Name})
 		}
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.ClubRegions(b, v) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).ClubRegions(b, v) })
 }
 
 // ofClub finds the region of the club that a path names.
@@ -94,7 +94,7 @@ func (s *Server) regionFormPage(c echo.Context, _ calendar.Grower, at seat) erro
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
+	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
 	return s.regionFormWith(c, http.StatusOK, at, &r, f)
 }
 
@@ -102,21 +102,21 @@ func (s *Server) regionFormWith(c echo.Context, status int, at seat, r *calendar
 	ctx := c.Request().Context()
 	v := &pages.RegionForm{
 		CSRF: csrfToken(c), Club: at.Club.ID, ID: r.ID, Name: r.Name, Said: s.sessions.PopString(ctx, sessionSaid), Problem: f.Whole(),
-		Title: f.Input(pages.Input{Name: "name", Label: "Name", Required: true, Most: 100}), Known: speciesKnown(s.cfg.Lore), Room: len(r.Bands) < calendar.MostBands,
+		Title: f.Input(pages.Input{Name: "name", Label: "Name", Required: true, Most: 100}), Known: speciesKnown(f.Tongue(), s.cfg.Lore), Room: len(r.Bands) < calendar.MostBands,
 	}
 	for _, g := range phenology.Groups() {
-		v.Groups = append(v.Groups, pages.Choice{Value: string(g), Label: wording.Group(string(g)), Picked: slices.Contains(f.Typed["group"], string(g))})
+		v.Groups = append(v.Groups, pages.Choice{Value: string(g), Label: f.Tongue().Group(string(g)), Picked: slices.Contains(f.Typed["group"], string(g))})
 	}
 	v.Species, v.SpeciesFault = speciesRows(f), f.Faults["species"]
 	for i := range r.Bands {
 		b := &r.Bands[i]
-		v.Bands = append(v.Bands, pages.BandRow{ID: b.ID, Name: b.Name, Metres: fmt.Sprintf("%.0f m", b.Site.Elevation), Rests: strings.Join(inUse(&b.Weather, nil), " ")})
+		v.Bands = append(v.Bands, pages.BandRow{ID: b.ID, Name: b.Name, Metres: fmt.Sprintf("%.0f m", b.Site.Elevation), Rests: strings.Join(inUse(f.Tongue(), &b.Weather, nil), " ")})
 	}
 	var err error
 	if v.Changes, err = s.cfg.Store.RegionChanges(ctx, r.ID); err != nil {
 		return err
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.RegionForm(b, v) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).RegionForm(b, v) })
 }
 
 // speciesRows are lines for the species typed, and some more.
@@ -152,7 +152,7 @@ func (s *Server) regionOf(f *pages.Form, r *calendar.Region) {
 		if name = strings.TrimSpace(name); name == "" {
 			continue
 		}
-		sp, err := s.cfg.Lore.SpeciesNamed(name)
+		sp, err := s.cfg.Lore.SpeciesNamed(f.Tongue().Botanical(name))
 		switch {
 		case err != nil:
 			f.Fault("species", wording.Sentence(strings.Replace(wording.Capital(err.Error()), ": "+calendar.ErrNotFound.Error(), "", 1)))
@@ -161,7 +161,7 @@ func (s *Server) regionOf(f *pages.Form, r *calendar.Region) {
 		}
 	}
 	if len(r.Species) > calendar.MostSpecies {
-		f.Fault("species", fmt.Sprintf("These are %d species; want %d at most.", len(r.Species), calendar.MostSpecies))
+		f.Fault("species", f.Tongue().Say("These are {1} species; want {2} at most.", len(r.Species), calendar.MostSpecies))
 	}
 }
 
@@ -175,7 +175,7 @@ func (s *Server) changeRegion(c echo.Context, _ calendar.Grower, at seat) error 
 	if err != nil {
 		return err
 	}
-	f, changed := &pages.Form{Typed: typed}, r
+	f, changed := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}, r
 	s.regionOf(f, &changed)
 	if err := s.unchanged(c.Request().Context(), f, r.ID); err != nil {
 		return err
@@ -186,7 +186,7 @@ func (s *Server) changeRegion(c echo.Context, _ calendar.Grower, at seat) error 
 	if len(f.Faults) > 0 {
 		return s.regionFormWith(c, http.StatusUnprocessableEntity, at, &r, f)
 	}
-	return s.putRegion(c, changed, at, "Kept, and published.", "")
+	return s.putRegion(c, changed, at, tongueOf(c.Request().Context()).Say("Kept, and published."), "")
 }
 
 // unchanged tells a fault where a region was changed since its form was shown.
@@ -229,9 +229,9 @@ func (s *Server) preview(c echo.Context, r *calendar.Region) error {
 	if err != nil {
 		return err
 	}
-	v := pages.RegionOf(s.regionAt(), r, plan)
+	v := pages.RegionOf(tongueOf(ctx), s.regionAt(), r, plan)
 	v.Preview = true
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Region(b, v) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Region(b, v) })
 }
 
 // endRegion takes a region back, once its name was typed.
@@ -240,7 +240,7 @@ func (s *Server) endRegion(c echo.Context, _ calendar.Grower, at seat) error {
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
+	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
 	if c.FormValue("sure") != "yes" {
 		f.Fault("", "Not ended: tick the box first. Its links end for everyone who follows them.")
 		return s.regionFormWith(c, http.StatusUnprocessableEntity, at, &r, f)
@@ -250,13 +250,13 @@ func (s *Server) endRegion(c echo.Context, _ calendar.Grower, at seat) error {
 		return err
 	}
 	s.editions.drop("region " + r.ID)
-	s.sessions.Put(ctx, sessionSaid, r.Name+" is published no more.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1} is published no more.", r.Name))
 	return c.Redirect(http.StatusSeeOther, "/clubs/"+url.PathEscape(at.Club.ID)+"/regions")
 }
 
 // newRegionPage asks for a region with its first band.
 func (s *Server) newRegionPage(c echo.Context, _ calendar.Grower, at seat) error {
-	return s.newRegionWith(c, http.StatusOK, at, &pages.Form{Typed: url.Values{"weather": {byAtlas}}})
+	return s.newRegionWith(c, http.StatusOK, at, &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"weather": {byAtlas}}})
 }
 
 func (s *Server) newRegionWith(c echo.Context, status int, at seat, f *pages.Form) error {
@@ -308,7 +308,7 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 		}
 		r.ID = fmt.Sprintf("%s-%d", slug, n)
 	}
-	return s.putRegion(c, r, at, r.Name+" is published. Pick what it shows, and add bands for other elevations.", "")
+	return s.putRegion(c, r, at, f.Tongue().Say("{1} is published. Pick what it shows, and add bands for other elevations.", r.Name), "")
 }
 
 // bandSite reads where a band is: a town or coordinates, and its elevation.

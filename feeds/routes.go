@@ -40,6 +40,7 @@ func (s *Server) routes() *echo.Echo {
 		capRequestID,
 		middleware.RequestID(),
 		inContext,
+		listen,
 		middleware.RequestLoggerWithConfig(middleware.RequestLoggerConfig{
 			LogMethod: true, LogRoutePath: true, LogStatus: true, LogLatency: true, LogError: true, HandleError: true,
 			LogValuesFunc: s.logRequest,
@@ -153,6 +154,7 @@ func (s *Server) tell(err error, c echo.Context) {
 		return
 	}
 	status, words := answer(err)
+	in := tongueOf(c.Request().Context())
 	h := c.Response().Header()
 	h.Set("Cache-Control", "no-store")
 	if h2, ok := errors.AsType[*echo.HTTPError](err); ok && h2.Code == http.StatusMethodNotAllowed {
@@ -166,7 +168,7 @@ func (s *Server) tell(err error, c echo.Context) {
 		failed = c.String(status, words+"\n")
 	default:
 		failed = s.page(c, status, func(b *bytes.Buffer) error {
-			return s.pages.Message(b, &pages.Message{Title: http.StatusText(status), Text: words})
+			return s.in(c).Message(b, &pages.Message{Title: in.Say(http.StatusText(status)), Text: in.Say(words)})
 		})
 	}
 	if failed != nil {

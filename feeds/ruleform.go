@@ -34,7 +34,7 @@ var offered = []offer{
 }
 
 // ruleTyped fills the form of a rule as it is.
-func ruleTyped(r *calendar.Rule) url.Values {
+func ruleTyped(in *wording.Tongue, r *calendar.Rule) url.Values {
 	v := url.Values{}
 	v.Set("do", "yes")
 	if r.Off {
@@ -49,7 +49,7 @@ func ruleTyped(r *calendar.Rule) url.Values {
 	if r.Every > 0 {
 		v.Set("every", strconv.Itoa(r.Every))
 	}
-	v.Set("rest", number(r.Rest))
+	v.Set("rest", in.Typed(r.Rest))
 	v.Set("minutes", strconv.Itoa(r.Minutes))
 	return v
 }
@@ -75,13 +75,13 @@ func ruleOf(was *calendar.Rule, f *pages.Form) *calendar.Rule {
 	}
 	r.Opens, r.Closes = opens, anchorOf(f, "closes", was.Closes)
 	if was.Every > 0 || f.Get("every") != "" {
-		r.Every = whole(f, "every", 1, 120, "days")
+		r.Every = whole(f, "every", 1, 120, f.Tongue().Say("days"))
 	}
 	if v := f.Get("rest"); v != "" {
-		r.Rest = fraction(f, "rest", 0, 4, "growing seasons")
+		r.Rest = fraction(f, "rest", 0, 4, f.Tongue().Say("growing seasons"))
 	}
 	if v := f.Get("minutes"); v != "" {
-		r.Minutes = whole(f, "minutes", 1, 960, "minutes")
+		r.Minutes = whole(f, "minutes", 1, 960, f.Tongue().Say("minutes"))
 	}
 	return &r
 }
@@ -105,13 +105,13 @@ func anchorOf(f *pages.Form, end string, was calendar.Anchor) calendar.Anchor {
 		case "date":
 			a.Date = northernDay(f, end+"_date", f.Get(end+"_date"))
 		case "c":
-			c := fraction(f, end+"_c", -30, 45, "degrees Celsius")
+			c := celsius(f, end+"_c", -30, 45)
 			a.C = &c
 		}
 	}
 	a.Days = 0
 	if f.Get(end+"_days") != "" {
-		a.Days = whole(f, end+"_days", -800, 400, "days")
+		a.Days = whole(f, end+"_days", -800, 400, f.Tongue().Say("days"))
 	}
 	return a
 }
@@ -128,26 +128,37 @@ func northernDay(f *pages.Form, field, text string) *climate.MonthDay {
 func whole(f *pages.Form, field string, low, high int, unit string) int {
 	n, err := strconv.Atoi(f.Get(field))
 	if err != nil || n < low || n > high {
-		f.Fault(field, "Want a whole number of "+unit+", "+strconv.Itoa(low)+" to "+strconv.Itoa(high)+".")
+		f.Fault(field, f.Tongue().Say("Want a whole number of {1}, {2} to {3}.", unit, low, high))
 	}
 	return n
 }
 
 func fraction(f *pages.Form, field string, low, high float64, unit string) float64 {
-	x, err := strconv.ParseFloat(strings.Replace(f.Get(field), ",", ".", 1), 64)
+	x, err := wording.Read(f.Get(field))
 	if err != nil || !(x >= low && x <= high) {
-		f.Fault(field, "Want a number of "+unit+", "+number(low)+" to "+number(high)+".")
+		f.Fault(field, f.Tongue().Say("Want a number of {1}, {2} to {3}.", unit, f.Tongue().Typed(low), f.Tongue().Typed(high)))
 		return low
 	}
 	return x
 }
 
+// celsius reads a temperature in the unit of whoever types it; the bounds are in Celsius.
+func celsius(f *pages.Form, field string, low, high float64) float64 {
+	in := f.Tongue()
+	x, err := wording.Read(f.Get(field))
+	if err != nil || !(x >= in.Degrees(low) && x <= in.Degrees(high)) {
+		f.Fault(field, in.Say("Want {1} from {2} to {3}.", in.Degree(), in.Typed(in.Degrees(low)), in.Typed(in.Degrees(high))))
+		return low
+	}
+	return in.Celsius(x)
+}
+
 // ruleInputs lays out the form of a rule.
 func ruleInputs(f *pages.Form, r *calendar.Rule) []pages.Input {
 	in := []pages.Input{
-		{Name: "do", Label: "Do you do this?", Required: true, Choices: []pages.Choice{{Value: "yes", Label: "Yes, plan it"}, {Value: "no", Label: "No: I do not do this, plan nothing by this rule"}}},
-		{Name: "opens_days", Label: "Days added to where it opens", Hint: "It opens by this: " + r.Opens.Words() + ". A number below nought is earlier.", Mode: "text", Most: 5},
-		{Name: "closes_days", Label: "Days added to where it closes", Hint: "It closes by this: " + r.Closes.Words() + ".", Mode: "text", Most: 5},
+		{Name: "do", Label: "Do you do this?", Required: true, Choices: []pages.Choice{{Value: "yes", Label: f.Tongue().Say("Yes, plan it")}, {Value: "no", Label: f.Tongue().Say("No: I do not do this, plan nothing by this rule")}}},
+		{Name: "opens_days", Label: "Days added to where it opens", Hint: f.Tongue().Say("It opens by this: {1}. A number below nought is earlier.", r.Opens.Words()), Mode: "text", Most: 5},
+		{Name: "closes_days", Label: "Days added to where it closes", Hint: f.Tongue().Say("It closes by this: {1}.", r.Closes.Words()), Mode: "text", Most: 5},
 		{Name: "not_before", Label: "Not before", Hint: "A month and a day of the northern year, such as 03-10; in the south it is turned by half a year.", Most: 5},
 	}
 	if r.Every > 0 {
@@ -163,19 +174,19 @@ func ruleInputs(f *pages.Form, r *calendar.Rule) []pages.Input {
 
 // anchorInputs lays out the fields by which an end of a window hangs on something else.
 func anchorInputs(f *pages.Form, end string, signs []phenology.Phase) []pages.Input {
-	kinds := []pages.Choice{{Label: "as it is"}}
+	kinds := []pages.Choice{{Label: f.Tongue().Say("as it is")}}
 	for _, o := range offered {
-		kinds = append(kinds, pages.Choice{Value: string(o.at), Label: o.label})
+		kinds = append(kinds, pages.Choice{Value: string(o.at), Label: f.Tongue().Say(o.label)})
 	}
-	of := []pages.Choice{{Label: "none"}}
+	of := []pages.Choice{{Label: f.Tongue().Say("none")}}
 	for _, p := range signs {
-		of = append(of, pages.Choice{Value: string(p), Label: wording.Lower(string(p))})
+		of = append(of, pages.Choice{Value: string(p), Label: f.Tongue().Lower(string(p))})
 	}
 	return laidOut(f, []pages.Input{
 		{Name: end + "_at", Label: "Hang it on", Choices: kinds},
 		{Name: end + "_sign", Label: "The sign", Choices: of},
 		{Name: end + "_date", Label: "The day, as month and day", Hint: "Such as 03-10, of the northern year.", Most: 5},
-		{Name: end + "_c", Label: "The temperature in degrees Celsius", Mode: "text", Most: 6},
+		{Name: end + "_c", Label: f.Tongue().Say("The temperature in {1}", f.Tongue().Degree()), Mode: "text", Most: 6},
 	})
 }
 
@@ -204,17 +215,17 @@ func signsOf(l *calendar.Lore, r *calendar.Rule) []phenology.Phase {
 }
 
 // speciesTyped fills the form of a species as it is known.
-func speciesTyped(s *calendar.Species) url.Values {
+func speciesTyped(in *wording.Tongue, s *calendar.Species) url.Values {
 	v := url.Values{}
 	v.Set("common", strings.Join(s.Common, ", "))
 	if r := s.Repot; r != nil {
-		v.Set("young", number(r.Young))
-		v.Set("building", number(r.Building))
-		v.Set("refined", number(r.Refined))
+		v.Set("young", in.Typed(r.Young))
+		v.Set("building", in.Typed(r.Building))
+		v.Set("refined", in.Typed(r.Refined))
 	}
 	for field, c := range map[string]*float64{"roots": s.RootsKilledBelow, "crown": s.CrownHardy} {
 		if c != nil {
-			v.Set(field, number(*c))
+			v.Set(field, in.Typed(in.Degrees(*c)))
 		}
 	}
 	return v
@@ -234,15 +245,15 @@ func speciesOf(was *calendar.Species, f *pages.Form) *calendar.Species {
 	}
 	if f.Get("young")+f.Get("building")+f.Get("refined") != "" {
 		s.Repot = &calendar.RepotEvery{
-			Young: fraction(f, "young", 0.5, 10, "growing seasons"), Building: fraction(f, "building", 0.5, 10, "growing seasons"), Refined: fraction(f, "refined", 0.5, 10, "growing seasons"),
+			Young: fraction(f, "young", 0.5, 10, f.Tongue().Say("growing seasons")), Building: fraction(f, "building", 0.5, 10, f.Tongue().Say("growing seasons")), Refined: fraction(f, "refined", 0.5, 10, f.Tongue().Say("growing seasons")),
 		}
 	}
 	if f.Get("roots") != "" {
-		c := fraction(f, "roots", -30, 10, "degrees Celsius")
+		c := celsius(f, "roots", -30, 10)
 		s.RootsKilledBelow = &c
 	}
 	if f.Get("crown") != "" {
-		c := fraction(f, "crown", -60, 15, "degrees Celsius")
+		c := celsius(f, "crown", -60, 15)
 		s.CrownHardy = &c
 	}
 	return &s
@@ -255,8 +266,8 @@ func speciesInputs(f *pages.Form) []pages.Input {
 		{Name: "young", Label: "Between repots of a young tree", Hint: every, Mode: "decimal", Most: 4},
 		{Name: "building", Label: "Between repots while it is built", Hint: every, Mode: "decimal", Most: 4},
 		{Name: "refined", Label: "Between repots when refined", Hint: every, Mode: "decimal", Most: 4},
-		{Name: "roots", Label: "Potted roots are killed below, in degrees Celsius", Mode: "text", Most: 6},
-		{Name: "crown", Label: "A rested crown stands, in degrees Celsius", Mode: "text", Most: 6},
+		{Name: "roots", Label: f.Tongue().Say("Potted roots are killed below, in {1}", f.Tongue().Degree()), Mode: "text", Most: 6},
+		{Name: "crown", Label: f.Tongue().Say("A rested crown stands, in {1}", f.Tongue().Degree()), Mode: "text", Most: 6},
 	})
 }
 

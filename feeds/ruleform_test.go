@@ -11,6 +11,7 @@ import (
 	"budswell/calendar"
 	"budswell/calendar/lore"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // TestFormsOfRulesAndSpecies: the form of every rule, sent as it is, changes nothing; that of
@@ -22,14 +23,14 @@ func TestFormsOfRulesAndSpecies(t *testing.T) {
 	}
 	for i := range l.Rules {
 		r := &l.Rules[i]
-		f := &pages.Form{Typed: ruleTyped(r)}
+		f := &pages.Form{Typed: ruleTyped(wording.English, r)}
 		if text := lore.AmendRule(r, ruleOf(r, f)); text != "" || len(f.Faults) > 0 {
 			t.Errorf("%s: %v\n%s", r.ID, f.Faults, text)
 		}
 	}
 	for i := range l.Species {
 		s := &l.Species[i]
-		f := &pages.Form{Typed: speciesTyped(s)}
+		f := &pages.Form{Typed: speciesTyped(wording.English, s)}
 		if text := lore.AmendSpecies(s, speciesOf(s, f)); text != "" || len(f.Faults) > 0 {
 			t.Errorf("%s: %v\n%s", s.Name, f.Faults, text)
 		}
@@ -55,7 +56,7 @@ func TestRuleForm(t *testing.T) {
 		"not_before=&opens_at=last-frost&opens_c=-2": "    opens: {at: last-frost, c: -2}\n    needs: [{strength: strong}]\n",
 		"not_before=&do=no":                          "    needs: [{strength: strong}]\n    off: true\n",
 	} {
-		typed := ruleTyped(now)
+		typed := ruleTyped(wording.English, now)
 		v, err := url.ParseQuery(changes)
 		if err != nil {
 			t.Fatal(err)
@@ -74,7 +75,7 @@ func TestRuleForm(t *testing.T) {
 		"rest=5": "rest", "rest=NaN": "rest", "minutes=0": "minutes", "opens_at=moon": "opens_at", "opens_at=phase": "opens_sign", "opens_at=date&opens_date=x": "opens_date",
 		"closes_at=warmth&closes_c=99": "closes_c",
 	} {
-		typed := ruleTyped(now)
+		typed := ruleTyped(wording.English, now)
 		v, _ := url.ParseQuery(changes)
 		for k := range v {
 			typed.Set(k, v.Get(k))
@@ -103,7 +104,7 @@ func FuzzRuleForm(f *testing.F) {
 		if err != nil {
 			return
 		}
-		typed := ruleTyped(below)
+		typed := ruleTyped(wording.English, below)
 		for k := range changes {
 			typed[k] = changes[k]
 		}

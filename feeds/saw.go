@@ -10,6 +10,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/feeds/pages"
+	"budswell/feeds/wording"
 )
 
 // sessionChanged is what a sighting that was just logged changed, shown once; JSON
@@ -24,6 +25,7 @@ func (s *Server) look(c echo.Context, g calendar.Grower) error {
 	if what == "" {
 		what, kind = c.FormValue("not-yet"), "not-yet:"
 	}
+	in := tongueOf(ctx)
 	sign, tree, _ := strings.Cut(what, " ")
 	before, err := s.garden(ctx, g.ID)
 	if err != nil {
@@ -33,9 +35,9 @@ func (s *Server) look(c echo.Context, g calendar.Grower) error {
 	if t == nil {
 		return refuse(calendar.ErrNotFound, "Nothing was logged: there is no such tree. Load the page again.")
 	}
-	e, words := entryOf(before.lore, &pages.Log{On: at.On.String(), What: kind + sign}, t, at)
+	e, words := entryOf(in, before.lore, &pages.Log{On: at.On.String(), What: kind + sign}, t, at)
 	if words != "" {
-		return refuse(calendar.ErrInvalid, "Nothing was logged on "+t.Tree.Name+": "+words)
+		return refuse(calendar.ErrInvalid, in.Say("Nothing was logged on {1}: {2}", t.Tree.Name, words))
 	}
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, t.Tree.ID, e); err != nil {
 		return err
@@ -43,14 +45,14 @@ func (s *Server) look(c echo.Context, g calendar.Grower) error {
 	back := onward(c.FormValue("from"))
 	if err := s.replan(ctx, g.ID, s.cfg.Now()); err != nil {
 		s.cfg.Log.ErrorContext(ctx, "logged, but no new plan", "grower", g.ID, "error", err)
-		s.sessions.Put(ctx, sessionSaid, t.Tree.Name+": logged. A new plan could not be made and will be tried again.")
+		s.sessions.Put(ctx, sessionSaid, in.Say("{1}: logged. A new plan could not be made and will be tried again.", t.Tree.Name))
 		return c.Redirect(http.StatusSeeOther, back)
 	}
 	after, err := s.garden(ctx, g.ID)
 	if err != nil {
 		return err
 	}
-	if changed := s.compare(before, after, tree, e); changed != nil {
+	if changed := s.compare(in, before, after, tree, e); changed != nil {
 		text, err := json.Marshal(changed)
 		if err != nil {
 			return err
@@ -62,7 +64,7 @@ func (s *Server) look(c echo.Context, g calendar.Grower) error {
 
 // compare says what an entry of a tree's log changed; nil where the tree is not in
 // both plans.
-func (s *Server) compare(before, after *garden, tree string, e calendar.Entry) *pages.Changed {
+func (s *Server) compare(in *wording.Tongue, before, after *garden, tree string, e calendar.Entry) *pages.Changed {
 	others := 0
 	var own []pages.Move
 	var is *calendar.TreePlan
@@ -74,7 +76,7 @@ func (s *Server) compare(before, after *garden, tree string, e calendar.Entry) *
 			if was == nil {
 				continue
 			}
-			moves := pages.MovesOf(before.seen(was), after.seen(t), p.plan.On)
+			moves := pages.MovesOf(in, before.seen(was), after.seen(t), p.plan.On)
 			switch {
 			case t.Tree.ID == tree:
 				own, is = moves, t
@@ -86,7 +88,7 @@ func (s *Server) compare(before, after *garden, tree string, e calendar.Entry) *
 	if is == nil {
 		return nil
 	}
-	return pages.ChangedBy(is, e, after.lore.Works, own, others)
+	return pages.ChangedBy(in, is, e, after.lore.Works, own, others)
 }
 
 // seen returns a tree with its forecasts.

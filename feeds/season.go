@@ -62,15 +62,17 @@ func (s *Server) seasonPage(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return fmt.Errorf("place %q: %w", at.plan.Site.Name, err)
 	}
-	page := pages.SeasonOf(progress)
-	page.ID, page.Place, page.Known = at.place, at.plan.Site.Name, wording.Supply(at.plan.Supply, at.plan.On)
+	in := tongueOf(ctx)
+	page := pages.SeasonOf(in, progress)
+	page.ID, page.Place, page.Known = at.place, at.plan.Site.Name, in.Supplied(at.plan.Supply, at.plan.On)
+	page.Adjusted = wording.Adjusted(at.plan.Supply)
 	if !at.known.Valid() {
-		page.Known = ""
+		page.Known, page.Adjusted = "", ""
 	}
 	if err := s.addSeasonTrees(c, page, at, progress); err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Season(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Season(b, page) })
 }
 
 // addSeasonTrees adds the trees that the page shows, from the one that the query names by number.
@@ -80,7 +82,7 @@ func (s *Server) addSeasonTrees(c echo.Context, page *pages.Season, at *plot, pr
 	if text := c.QueryParam("from"); text != "" {
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 || n > max(len(trees), 1) {
-			return refuse(calendar.ErrInvalid, fmt.Sprintf("There is no tree %.20q on this page: want a number from 1 to %d.", text, max(len(trees), 1)))
+			return refuse(calendar.ErrInvalid, tongueOf(c.Request().Context()).Say("There is no tree {1} on this page: want a number from 1 to {2}.", fmt.Sprintf("%.20q", text), max(len(trees), 1)))
 		}
 		from = n - 1
 	}
@@ -101,7 +103,7 @@ func (s *Server) addSeasonTrees(c echo.Context, page *pages.Season, at *plot, pr
 	page.Foreseen = err == nil
 	for i := from; i < to; i++ {
 		t := &trees[i]
-		page.Trees = append(page.Trees, pages.SeasonTreeOf(t, progress, at.seasons[t.Tree.ID], before[t.Tree.ID]))
+		page.Trees = append(page.Trees, pages.SeasonTreeOf(tongueOf(c.Request().Context()), t, progress, at.seasons[t.Tree.ID], before[t.Tree.ID]))
 	}
 	return nil
 }

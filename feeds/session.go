@@ -211,5 +211,13 @@ func (s *Server) grower(c echo.Context) (calendar.Grower, bool, error) {
 	if errors.Is(err, calendar.ErrNotFound) {
 		return g, false, nil
 	}
-	return g, err == nil, err
+	if err != nil {
+		return g, false, err
+	}
+	l, err := s.cfg.Store.Locale(ctx, id)
+	if err != nil {
+		return g, false, err
+	}
+	speak(c, l)
+	return g, true, nil
 }

@@ -33,10 +33,10 @@ func (s *Server) showsWith(c echo.Context, g calendar.Grower, status int, typed 
 		return err
 	}
 	page.CSRF, page.Said = csrfToken(c), s.sessions.PopString(ctx, sessionSaid)
-	today := s.today(all)
+	today, in := s.today(all), tongueOf(ctx)
 	page.Today = today.String()
 	for _, l := range calendar.Looks() {
-		page.Looks = append(page.Looks, pages.Choice{Value: string(l), Label: l.Words(), Picked: l == typed.Look})
+		page.Looks = append(page.Looks, pages.Choice{Value: string(l), Label: in.Lower(string(l)), Picked: l == typed.Look})
 	}
 	names := map[string]string{}
 	var ways []calendar.ShowPlan
@@ -49,12 +49,12 @@ func (s *Server) showsWith(c echo.Context, g calendar.Grower, status int, typed 
 			page.Trees = append(page.Trees, pages.Choice{Value: t.ID, Label: t.Name, Picked: slices.Contains(typed.Trees, t.ID)})
 		}
 	}
-	page.Shows = pages.ShowsOf(kept, names, ways, today)
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.ShowsPage(b, page) })
+	page.Shows = pages.ShowsOf(in, kept, names, ways, today)
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).ShowsPage(b, page) })
 }
 
 // entered counts the shows to come that trees are entered for; empty where there is none.
-func (g *garden) entered() string {
+func (g *garden) entered(in *wording.Tongue) string {
 	n := 0
 	for i := range g.shows {
 		if len(g.plots) > 0 && g.shows[i].On >= g.plots[0].plan.On {
@@ -64,7 +64,7 @@ func (g *garden) entered() string {
 	if n == 0 {
 		return ""
 	}
-	return wording.Count(n, "show")
+	return in.Count(n, "show")
 }
 
 // today is the day at the grower's first place.
@@ -94,22 +94,23 @@ func (s *Server) addShow(c echo.Context, g calendar.Grower) error {
 	if d, err := climate.ParseDate(form.Get("on")); err == nil {
 		show.On = d
 	}
-	if fault := s.showFault(&show, kept, all); fault != "" {
-		return s.showsWith(c, g, http.StatusUnprocessableEntity, &show, &pages.Shows{Fault: "Not entered: " + fault, Name: show.Name, On: form.Get("on")})
+	in := tongueOf(ctx)
+	if fault := s.showFault(in, &show, kept, all); fault != "" {
+		return s.showsWith(c, g, http.StatusUnprocessableEntity, &show, &pages.Shows{Fault: in.Say("Not entered: {1}", fault), Name: show.Name, On: form.Get("on")})
 	}
 	if err := s.cfg.Store.PutShows(ctx, g.ID, append(kept, show)); err != nil {
 		return err
 	}
-	return s.afresh(c, g.ID, show.Name+": entered, and planned anew.", "/shows")
+	return s.afresh(c, g.ID, in.Say("{1}: entered, and planned anew.", show.Name), "/shows")
 }
 
 // showFault says what of a show cannot be, in a sentence; empty where all can.
-func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden) string {
+func (s *Server) showFault(in *wording.Tongue, show *calendar.Show, kept []calendar.Show, g *garden) string {
 	if !utf8.ValidString(show.Name) || strings.ContainsRune(show.Name, 0) {
-		return "the name must be readable text."
+		return in.Say("the name must be readable text.")
 	}
 	if slices.ContainsFunc(kept, func(k calendar.Show) bool { return calendar.Slug(k.Name) == calendar.Slug(show.Name) }) {
-		return "there is a show of that name already; take it out first, or give another name."
+		return in.Say("there is a show of that name already; take it out first, or give another name.")
 	}
 	var trees []calendar.Tree
 	for i := range g.plots {
@@ -118,7 +119,7 @@ func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden)
 		}
 	}
 	if show.On.Valid() && show.On < s.today(g) {
-		return "the day lies before today; that a tree was shown is logged on its page."
+		return in.Say("the day lies before today; that a tree was shown is logged on its page.")
 	}
 	faults := append(show.CheckDay(s.today(g)), show.Check(g.lore, trees)...)
 	if len(faults) == 0 {
@@ -129,9 +130,9 @@ func (s *Server) showFault(show *calendar.Show, kept []calendar.Show, g *garden)
 	case f.Field == "trees" && at >= 0:
 		return trees[at].Name + ": " + f.Want + "."
 	case f.Field == "trees" && f.Item < 0:
-		return "choose the trees that are to be shown."
+		return in.Say("choose the trees that are to be shown.")
 	case f.Field == "look":
-		return "choose how they are shown from the list."
+		return in.Say("choose how they are shown from the list.")
 	case f.Field == "on":
 		return "the day " + f.Want + "."
 	}
@@ -157,5 +158,5 @@ func (s *Server) removeShow(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.PutShows(ctx, g.ID, slices.Delete(kept, at, at+1)); err != nil {
 		return err
 	}
-	return s.afresh(c, g.ID, name+": taken out, and planned anew.", "/shows")
+	return s.afresh(c, g.ID, tongueOf(ctx).Say("{1}: taken out, and planned anew.", name), "/shows")
 }

@@ -107,7 +107,8 @@ func (s *Server) steps(ctx context.Context, g calendar.Grower, here int) ([]page
 	if err != nil || w.feeds > 0 {
 		return nil, err
 	}
-	out := []pages.FirstStep{{Title: "Where"}, {Title: "Weather"}, {Title: "Trees"}, {Title: "Calendar"}}
+	in := tongueOf(ctx)
+	out := []pages.FirstStep{{Title: in.Say("Where")}, {Title: in.Say("Weather")}, {Title: in.Say("Trees")}, {Title: in.Say("Calendar")}}
 	if w.place != "" {
 		out[stepWhere].Link = placePath(w.place, "")
 		out[stepWeather].Link = placePath(w.place, "/weather")
@@ -140,7 +141,7 @@ func (s *Server) firstFeedPage(c echo.Context, g calendar.Grower) error {
 	if p.Steps, err = s.steps(ctx, g, stepFeed); err != nil {
 		return err
 	}
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.FirstFeed(b, p) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).FirstFeed(b, p) })
 }
 
 // near reports an address that only the machine itself can reach.
@@ -156,9 +157,10 @@ func (s *Server) makeFirstFeed(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	name := "Work on my trees"
+	in := tongueOf(ctx)
+	name := in.Say("Work on my trees")
 	for n := 2; slices.ContainsFunc(feeds, func(f calendar.Feed) bool { return f.Name == name }); n++ {
-		name = fmt.Sprintf("Work on my trees (%d)", n)
+		name = in.Say("Work on my trees") + fmt.Sprintf(" (%d)", n)
 	}
 	if err := s.newFeed(c, calendar.Feed{Grower: g.ID, Name: name}); err != nil {
 		return err

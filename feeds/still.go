@@ -16,14 +16,15 @@ import (
 	"budswell/calendar"
 	"budswell/feeds/pages"
 	"budswell/feeds/webspace"
+	"budswell/feeds/wording"
 )
 
 // Still returns what the service answers for regions, as files for any web server: a page
 // is the index.html of the folder of its path, a feed the file of its path. Links between pages
 // begin at the path of the service's base address, so the files are to lie where that leads.
-// Without ids all regions are in it. It fails, and gives nothing, where the plan of
+// Pages are those in the language of a tongue. Without ids all regions are in it. It fails, and gives nothing, where the plan of
 // one cannot be made today.
-func (s *Server) Still(ctx context.Context, ids ...string) ([]webspace.File, error) {
+func (s *Server) Still(ctx context.Context, in *wording.Tongue, ids ...string) ([]webspace.File, error) {
 	regions, err := s.cfg.Store.Regions(ctx)
 	if err != nil {
 		return nil, err
@@ -47,6 +48,9 @@ func (s *Server) Still(ctx context.Context, ids ...string) ([]webspace.File, err
 			return nil, fmt.Errorf("region %q: no plan can be made today; the log says why", r.ID)
 		}
 		for name, b := range e.feeds {
+			if l := languageOf(name); l != "" && l != in.Lang() {
+				continue
+			}
 			plain, err := unpack(b.packed)
 			if err != nil {
 				return nil, fmt.Errorf("region %q: %s: %w", r.ID, name, err)

@@ -13,6 +13,7 @@ import (
 	"budswell/calendar"
 	"budswell/calendar/store"
 	"budswell/feeds/webspace"
+	"budswell/feeds/wording"
 )
 
 // address is the path at which the service answers with what a file holds.
@@ -22,7 +23,7 @@ func address(f webspace.File) string { return "/" + strings.TrimSuffix(f.Path, "
 // follows each link of each page to a file.
 func TestStillIsWhatIsServed(t *testing.T) {
 	b, _ := newDemo(t, time.Date(2027, time.April, 12, 7, 0, 0, 0, time.UTC))
-	files, err := b.server.Still(b.ctx())
+	files, err := b.server.Still(b.ctx(), wording.English)
 	b.must(err)
 	there := map[string]bool{}
 	for _, f := range files {
@@ -61,7 +62,7 @@ func TestStillIsWhatIsServed(t *testing.T) {
 	if links < 30 {
 		t.Errorf("only %d links were followed", links)
 	}
-	if _, err := b.server.Still(b.ctx(), "nosuch"); err == nil {
+	if _, err := b.server.Still(b.ctx(), wording.English, "nosuch"); err == nil {
 		t.Error("a region that is not there was written")
 	}
 }
@@ -70,7 +71,7 @@ func TestStillIsWhatIsServed(t *testing.T) {
 func TestStillUnderAPath(t *testing.T) {
 	b := newBed(t, func(c *Config) { c.Base = "https://club.example/trees/" })
 	b.must(b.store.PutRegion(b.ctx(), valley))
-	files, err := b.server.Still(b.ctx(), "valley")
+	files, err := b.server.Still(b.ctx(), wording.English, "valley")
 	b.must(err)
 	for _, f := range files {
 		if f.Path == "r/valley/index.html" {
@@ -99,7 +100,7 @@ func TestStillRemembers(t *testing.T) {
 		s, err := New(cfg)
 		b.must(err)
 		s.planner = b.server.planner
-		files, err := s.Still(b.ctx())
+		files, err := s.Still(b.ctx(), wording.English)
 		b.must(err)
 		for _, f := range files {
 			if f.Path == "r/valley/calendar.ics" {

@@ -62,18 +62,18 @@ func (s *Server) treeForm(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	return s.treeFormWith(c, http.StatusOK, v, v.form(), &pages.TreeChange{})
+	return s.treeFormWith(c, http.StatusOK, v, v.form(tongueOf(c.Request().Context())), &pages.TreeChange{})
 }
 
 // form holds the tree as it is.
-func (v *grove) form() *pages.Form {
+func (v *grove) form(in *wording.Tongue) *pages.Form {
 	t := &v.tree
-	f := &pages.Form{Typed: url.Values{
+	f := &pages.Form{In: in, Typed: url.Values{
 		"name": {t.Name}, "species": {t.Species}, "origin": {string(t.Origin)}, "container": {t.Container.Kind}, "note": {t.Note},
 		"place": {t.Place}, "bench": {t.BenchOn(v.today)},
 	}}
 	if t.Container.Litres > 0 {
-		f.Typed.Set("litres", number(t.Container.Litres))
+		f.Typed.Set("litres", in.Typed(in.Volume(t.Container.Litres)))
 	}
 	return f
 }
@@ -82,14 +82,14 @@ func (s *Server) treeFormWith(c echo.Context, status int, v *grove, f *pages.For
 	t := &v.tree
 	p.CSRF, p.ID, p.Name, p.Place, p.Problem = csrfToken(c), t.ID, t.Name, t.Place, f.Whole()
 	p.Said = s.sessions.PopString(c.Request().Context(), sessionSaid)
-	p.Today, p.Gone, p.Species = v.today.String(), t.GoneBy(v.today), speciesKnown(s.knownTo(c.Request().Context(), t.Grower))
+	p.Today, p.Gone, p.Species = v.today.String(), t.GoneBy(v.today), speciesKnown(f.Tongue(), s.knownTo(c.Request().Context(), t.Grower))
 	p.GoneOn = cmp.Or(p.GoneOn, p.Today)
 	for _, in := range draftInputs(f, v.at.Benches) {
 		switch in.Name {
 		case "had since", "last repot", "strength", "stage": // these are of the log
 			continue
 		case "bench":
-			in.Hint = "It counts as moved today."
+			in.Hint = f.Tongue().Say("It counts as moved today.")
 			if in.Value != "" {
 				in.Choices = in.Choices[1:] // no entry of the log says that a tree left its bench for none
 			}
@@ -103,7 +103,7 @@ func (s *Server) treeFormWith(c echo.Context, status int, v *grove, f *pages.For
 		}
 		p.Inputs = append(p.Inputs, f.Input(in))
 	}
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.TreeForm(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).TreeForm(b, p) })
 }
 
 // changeTree keeps what was changed of a tree; its log is only ever added to.
@@ -117,8 +117,11 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 	if err != nil {
 		return err
 	}
-	f := &pages.Form{Typed: typed}
-	d := draftOf(f)
+	f := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}
+	d, in := draftOf(f), f.Tongue()
+	if pot := v.tree.Container; pot.Litres > 0 && f.Get("litres") == in.Typed(in.Volume(pot.Litres)) {
+		d.Litres = number(pot.Litres) // as it was, to the last digit
+	}
 	d.HadSince, d.Repotted, d.Strength, d.Stage = "", "", "", ""
 	read, faults := d.Tree(s.knownTo(ctx, g.ID), v.at, v.others, v.today)
 	mark(f, faults)
@@ -145,7 +148,7 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 		before := v.tree.Check(s.knownTo(ctx, g.ID), v.at.Site, v.today)
 		for _, fault := range t.Check(s.knownTo(ctx, g.ID), to.Site, v.today) {
 			if !slices.Contains(before, fault) {
-				f.Fault("", "Not kept: what was logged does not go with it. "+wording.Sentence(fault.Error()))
+				f.Fault("", in.Say("Not kept: what was logged does not go with it. {1}", wording.Sentence(fault.Error())))
 			}
 		}
 	}
@@ -155,7 +158,7 @@ func (s *Server) changeTree(c echo.Context, g calendar.Grower) error {
 	if err := s.cfg.Store.PutTree(ctx, t); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionSaid, t.Name+" is kept.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1} is kept.", t.Name))
 	return c.Redirect(http.StatusSeeOther, "/trees/"+url.PathEscape(t.ID)+"/edit")
 }
 
@@ -167,21 +170,22 @@ func (s *Server) goneTree(c echo.Context, g calendar.Grower) error {
 		return err
 	}
 	p := &pages.TreeChange{GoneOn: c.FormValue("on"), GoneNote: strings.TrimSpace(c.FormValue("note"))}
+	in := tongueOf(ctx)
 	on, err := climate.ParseDate(p.GoneOn)
 	switch {
 	case err != nil || on > v.today || on < v.today-oldestEntry:
-		p.GoneFault = "Not kept: want the day since which it is gone, up to today, written as " + v.today.String() + "."
+		p.GoneFault = in.Say("Not kept: want the day since which it is gone, up to today, written as {1}.", v.today.String())
 	case utf8.RuneCountInString(p.GoneNote) > longestNote || !utf8.ValidString(p.GoneNote):
-		p.GoneFault = "Not kept: the reason must not be longer than 500 letters."
+		p.GoneFault = in.Say("Not kept: the reason must not be longer than 500 letters.")
 	}
 	if p.GoneFault != "" {
-		return s.treeFormWith(c, http.StatusUnprocessableEntity, v, v.form(), p)
+		return s.treeFormWith(c, http.StatusUnprocessableEntity, v, v.form(tongueOf(c.Request().Context())), p)
 	}
 	if err := s.cfg.Store.AddEntry(ctx, g.ID, v.tree.ID, calendar.Entry{On: on, Did: calendar.WorkGone, Note: p.GoneNote}); err != nil {
 		return err
 	}
 	s.replanAfter(ctx, g.ID)
-	s.sessions.Put(ctx, sessionSaid, v.tree.Name+" is gone from plan and calendars. What was logged of it is kept.")
+	s.sessions.Put(ctx, sessionSaid, in.Say("{1} is gone from plan and calendars. What was logged of it is kept.", v.tree.Name))
 	return c.Redirect(http.StatusSeeOther, placePath(v.tree.Place, ""))
 }
 
@@ -201,6 +205,6 @@ func (s *Server) hereTree(c echo.Context, g calendar.Grower) error {
 		}
 	}
 	s.replanAfter(ctx, g.ID)
-	s.sessions.Put(ctx, sessionSaid, v.tree.Name+" is in the plan again.")
+	s.sessions.Put(ctx, sessionSaid, tongueOf(ctx).Say("{1} is in the plan again.", v.tree.Name))
 	return c.Redirect(http.StatusSeeOther, placePath(v.tree.Place, ""))
 }

@@ -50,11 +50,11 @@ func (s *Server) treePage(c echo.Context, g calendar.Grower) error {
 	if at.seasons != nil {
 		season = at.seasons[id]
 	}
-	page := pages.TreePageOf(t, plan, season, road, all.lore.Works, at.known)
+	page := pages.TreePageOf(tongueOf(c.Request().Context()), t, plan, season, road, all.lore.Works, at.known)
 	page.CSRF, page.Said = csrfToken(c), s.sessions.PopString(c.Request().Context(), sessionSaid)
 	page.From = treePath(id)
 	page.Changed = s.changed(c, page.From)
-	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.pages.Tree(b, page) })
+	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Tree(b, page) })
 }
 
 // plotOf returns the place where a tree stands, nil where there is no such tree.
@@ -81,12 +81,12 @@ func (s *Server) flagged(ctx context.Context, grower, tree string, e calendar.En
 	if t == nil {
 		return ""
 	}
-	said := ""
+	in, said := tongueOf(ctx), ""
 	for _, f := range t.Flags {
 		if f.On == e.On && f.Work != nil && f.Work.ID == e.Did {
-			said += " But: " + wording.Sentence(f.Reason)
+			said += " " + in.Say("But: {1}", wording.Sentence(f.Reason))
 			if f.Means != "" {
-				said += " That means: " + wording.Sentence(f.Means)
+				said += " " + in.Say("That means: {1}", wording.Sentence(f.Means))
 			}
 		}
 	}

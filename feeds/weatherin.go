@@ -62,9 +62,9 @@ func (g *garden) weatherAge() string {
 			b.WriteString(p.plan.Site.Name + ": ")
 		}
 		if p.known.Valid() {
-			b.WriteString("Weather is known up to " + wording.Day(p.known) + ".")
+			b.WriteString(g.in.Say("Weather is known up to {1}.", g.in.Day(p.known)))
 		} else {
-			b.WriteString("No weather of the place is known: dates rest on typical years.")
+			b.WriteString(g.in.Say("No weather of the place is known: dates rest on typical years."))
 		}
 	}
 	for _, c := range g.credits {
@@ -77,17 +77,18 @@ func (g *garden) weatherAge() string {
 // some time.
 func (s *Server) sourceLines(ctx context.Context, grower string, p *plot) ([]pages.Source, error) {
 	sources, err := s.sourcesOf(ctx, grower, p.place)
+	in := tongueOf(ctx)
 	var out []pages.Source
 	for _, w := range sources {
 		var line pages.Source
 		line.Credit, line.Terms = s.credit(w)
 		switch st := w.State; {
 		case st.Tried.IsZero():
-			line.State = "It was not asked yet."
+			line.State = in.Say("It was not asked yet.")
 		case st.Failed > 0 && st.Got.IsZero():
-			line.State = "It has not answered yet."
+			line.State = in.Say("It has not answered yet.")
 		case st.Failed > 0:
-			line.State = "It has not answered since " + st.Got.In(p.zone).Format("2 January 2006, 15:04") + "."
+			line.State = in.Say("It has not answered since {1}.", in.Day(climate.DateOf(st.Got.In(p.zone)))+", "+st.Got.In(p.zone).Format("15:04"))
 		}
 		out = append(out, line)
 	}

@@ -14,7 +14,6 @@ import (
 
 	"budswell/calendar"
 	"budswell/calendar/lore"
-	"budswell/climate"
 	"budswell/feeds/pages"
 	"budswell/feeds/wording"
 )
@@ -37,8 +36,8 @@ type words struct {
 	after   int    // the version that was seen
 	form    *pages.Form
 	text    string
-	faults  []string // of a text, line by line
-	then    *knowing // the lore with it; nil where it cannot be
+	faults  []pages.LookSay // of a text, line by line
+	then    *knowing        // the lore with it; nil where it cannot be
 }
 
 // begun makes ready to change something.
@@ -51,7 +50,7 @@ func (s *Server) begun(ctx context.Context, d *desk, mode, subject string, typed
 	if err != nil {
 		return nil, err
 	}
-	return &words{desk: d, written: w, mode: mode, subject: subject, after: newestOf(versions, subject), form: &pages.Form{Typed: typed}}, nil
+	return &words{desk: d, written: w, mode: mode, subject: subject, after: newestOf(versions, subject), form: &pages.Form{Typed: typed, In: tongueOf(ctx)}}, nil
 }
 
 // editRule shows the form of a rule.
@@ -64,7 +63,7 @@ func (s *Server) editRule(c echo.Context, d *desk) error {
 	if !ok {
 		return calendar.ErrNotFound
 	}
-	v.form.Typed = ruleTyped(r)
+	v.form.Typed = ruleTyped(v.form.Tongue(), r)
 	return s.wordsWith(c, http.StatusOK, v)
 }
 
@@ -78,7 +77,7 @@ func (s *Server) editSpecies(c echo.Context, d *desk) error {
 	if !ok {
 		return calendar.ErrNotFound
 	}
-	if v, err = s.begun(c.Request().Context(), d, modeSpecies, "species "+sp.Name, speciesTyped(sp)); err != nil {
+	if v, err = s.begun(c.Request().Context(), d, modeSpecies, "species "+sp.Name, speciesTyped(tongueOf(c.Request().Context()), sp)); err != nil {
 		return err
 	}
 	return s.wordsWith(c, http.StatusOK, v)
@@ -234,28 +233,31 @@ func (v *words) why() {
 	case why == "" && v.desk.whose.Club != "" && v.mode != modeWithdraw:
 		v.form.Fault("why", "Want the reason: others will read it.")
 	case len([]rune(why)) > calendar.MostWhy:
-		v.form.Fault("why", "Want at most "+strconv.Itoa(calendar.MostWhy)+" letters.")
+		v.form.Fault("why", v.form.Tongue().Say("Want at most {1} letters.", calendar.MostWhy))
 	case !calendar.ShowsAsWritten(why):
 		v.form.Fault("why", "Want text on one line, that shows as it is written.")
 	}
 }
 
+// fault adds what is wrong with a text as a whole.
+func (v *words) fault(said string) { v.faults = append(v.faults, pages.LookSay{Words: said}) }
+
 func validText(s string) bool { return strings.ToValidUTF8(s, "") == s && !strings.ContainsRune(s, 0) }
 
 // about finds what a text is about.
 func (v *words) about() {
-	subjects := lore.Subjects([]byte(v.text))
+	in, subjects := v.form.Tongue(), lore.Subjects([]byte(v.text))
 	switch {
 	case len(v.text) > calendar.MostAmendmentText:
-		v.faults = append(v.faults, "It has "+strconv.Itoa(len(v.text))+" letters; want at most "+strconv.Itoa(calendar.MostAmendmentText)+".")
+		v.fault(in.Say("It has {1} letters; want at most {2}.", len(v.text), calendar.MostAmendmentText))
 	case !validText(v.text):
-		v.faults = append(v.faults, "Want text in UTF-8.")
+		v.fault(in.Say("Want text in UTF-8."))
 	case v.subject != "" && len(subjects) > 0 && !slices.Contains(subjects, v.subject):
-		v.faults = append(v.faults, "It is not about the "+v.subject+" any more; want that in it. To write of another, add that.")
+		v.fault(in.Say("It is not about the {1} any more; want that in it. To write of another, add that.", v.subject))
 	case v.subject == "" && len(subjects) > 0:
 		v.subject = subjects[0]
 		if a, ok := v.written.stands(v.subject); ok {
-			v.faults = append(v.faults, "You have written of the "+v.subject+" already, on "+wording.Day(climate.DateOf(a.At.UTC()))+"; change what stands, below what you have of your own.")
+			v.fault(in.Say("You have written of the {1} already, on {2}; change what stands, below what you have of your own.", v.subject, in.DayOf(a.At)))
 			v.subject = ""
 		}
 	}
@@ -268,7 +270,7 @@ func (s *Server) lay(v *words) {
 	i := slices.IndexFunc(then.left, func(l lore.Left) bool { return l.File.Name == name && string(l.File.Text) == v.text })
 	if i < 0 {
 		if v.subject == "" || v.mode == modeText && len(lore.Subjects([]byte(v.text))) == 0 {
-			v.faults = append(v.faults, "Want a rule, a caution or a species.")
+			v.fault(v.form.Tongue().Say("Want a rule, a caution or a species."))
 			return
 		}
 		v.then = then
@@ -285,7 +287,7 @@ func (s *Server) lay(v *words) {
 			rest = append(rest, f)
 		}
 	}
-	v.faults = append(v.faults, pages.FaultsOf(rest, name)...)
+	v.faults = append(v.faults, pages.FaultsOf(v.form.Tongue(), rest, name)...)
 }
 
 func beforeDot(s string) string {
@@ -296,7 +298,7 @@ func beforeDot(s string) string {
 // wordsWith shows the form, with what was typed and what is wrong.
 func (s *Server) wordsWith(c echo.Context, status int, v *words) error {
 	p := &pages.Words{
-		CSRF: csrfToken(c), Path: v.desk.path, Club: v.desk.club.Name, Title: "Write a rule", Mode: v.mode, Subject: v.subject,
+		CSRF: csrfToken(c), Path: v.desk.path, Club: v.desk.club.Name, Title: v.form.Tongue().Say("Write a rule"), Mode: v.mode, Subject: v.subject,
 		After: strconv.Itoa(v.after), Problem: v.form.Whole(), Faults: v.faults,
 	}
 	kind, name, _ := strings.Cut(v.subject, " ")
@@ -307,11 +309,11 @@ func (s *Server) wordsWith(c echo.Context, status int, v *words) error {
 		if !ok {
 			return calendar.ErrNotFound
 		}
-		page := pages.RulePageOf(now, r)
+		page := pages.RulePageOf(v.form.Tongue(), now, r)
 		p.Title, p.Below, p.Other = page.Title, page.From, v.desk.path+"/rules/"+name+"/text"
 		p.Inputs = ruleInputs(v.form, r)
 		signs := signsOf(now, r)
-		for _, end := range []struct{ field, title string }{{"opens", "Let it open by something else"}, {"closes", "Let it close by something else"}} {
+		for _, end := range []struct{ field, title string }{{"opens", v.form.Tongue().Say("Let it open by something else")}, {"closes", v.form.Tongue().Say("Let it close by something else")}} {
 			in := anchorInputs(v.form, end.field, signs)
 			open := slices.ContainsFunc(in, func(i pages.Input) bool { return i.Fault != "" || i.Name == end.field+"_at" && i.Value != "" })
 			p.Ends = append(p.Ends, pages.WordsEnd{Title: end.title, Open: open, Inputs: in})
@@ -321,22 +323,22 @@ func (s *Server) wordsWith(c echo.Context, status int, v *words) error {
 		if !ok {
 			return calendar.ErrNotFound
 		}
-		p.Title, p.Below, p.Other = sp.Name, pages.SpeciesPageOf(now, sp).From, v.desk.path+"/species/"+calendar.Slug(name)+"/text"
+		p.Title, p.Below, p.Other = sp.Name, pages.SpeciesPageOf(v.form.Tongue(), now, sp).From, v.desk.path+"/species/"+calendar.Slug(name)+"/text"
 		p.Inputs = speciesInputs(v.form)
 	case modeText:
 		if kind != "" {
-			p.Title = wording.Capital(v.subject)
+			p.Title = pages.SubjectWords(v.form.Tongue(), v.subject, now)
 		}
 		in := v.form.Input(pages.Input{Name: "text", Label: "The text", Hint: "YAML: names and values, in rows. What may stand there is below.", Rows: 24, Most: calendar.MostAmendmentText})
 		if len(v.faults) > 0 {
-			in.Fault = "See above."
+			in.Fault = v.form.Tongue().Say("See above.")
 		}
 		p.Text = &in
 	default:
 		return calendar.ErrInvalid
 	}
 	p.Why = v.form.Input(pages.Input{Name: "why", Label: "Why you change it", Hint: "It stands in the history.", Required: v.desk.whose.Club != "", Most: calendar.MostWhy})
-	return s.page(c, status, func(b *bytes.Buffer) error { return s.pages.Words(b, p) })
+	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Words(b, p) })
 }
 
 // keepWords writes what was looked at, as the next version.
@@ -351,7 +353,7 @@ func (s *Server) keepWords(c echo.Context, d *desk) error {
 	}
 	if without, err := s.unplannable(ctx, v); err != nil || len(without) > 0 {
 		if err == nil {
-			err = refuse(calendar.ErrConflict, "Not kept: a tree could then not be planned. "+strings.Join(without, " "))
+			err = refuse(calendar.ErrConflict, v.form.Tongue().Say("Not kept: a tree could then not be planned. {1}", strings.Join(without, " ")))
 		}
 		return err
 	}
@@ -359,13 +361,19 @@ func (s *Server) keepWords(c echo.Context, d *desk) error {
 	if _, err := s.cfg.Store.Amend(ctx, a, v.after); err != nil {
 		return s.notKept(c, v, err)
 	}
-	said := wording.Capital(v.subject) + ": kept, and planned anew."
-	if a.Withdrawn {
-		said = wording.Capital(v.subject) + ": taken back, and planned anew."
-	}
+	in := v.form.Tongue()
+	what := pages.SubjectName(in, v.subject)
 	if d.whose.Club != "" {
-		s.sessions.Put(ctx, sessionSaid, strings.Replace(said, ", and planned anew", "; the club's regions are planned anew when they are next asked for", 1))
+		said := in.Say("{1}: kept; the club's regions are planned anew when they are next asked for.", what)
+		if a.Withdrawn {
+			said = in.Say("{1}: taken back; the club's regions are planned anew when they are next asked for.", what)
+		}
+		s.sessions.Put(ctx, sessionSaid, said)
 		return c.Redirect(http.StatusSeeOther, d.path)
+	}
+	said := in.Say("{1}: kept, and planned anew.", what)
+	if a.Withdrawn {
+		said = in.Say("{1}: taken back, and planned anew.", what)
 	}
 	return s.afresh(c, d.who.ID, said, d.path)
 }

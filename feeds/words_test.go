@@ -116,7 +116,7 @@ func TestOwnRule(t *testing.T) {
 	if after := b.get(feed).text; after == before || strings.Count(after, "SEQUENCE:1") == 0 {
 		t.Error("the feed is as before")
 	}
-	if page := text(b.page(rule).node(t)); !strings.Contains(page, "your own since 2027-02-12") || !strings.Contains(page, "It changes what is built in (lore/rules/repot-broadleaf.yaml)") || !strings.Contains(page, "6 days after") {
+	if page := text(b.page(rule).node(t)); !strings.Contains(page, "your own since 12 February 2027") || !strings.Contains(page, "It changes what is built in (lore/rules/repot-broadleaf.yaml)") || !strings.Contains(page, "6 days after") {
 		t.Error(page)
 	}
 	if anonymous := text(b.get(rule).node(t)); strings.Contains(anonymous, "your own") {

@@ -124,7 +124,7 @@ func TestClubRules(t *testing.T) {
 	}
 	b.sends(desk+"/follow", typedIn(t, page, desk+"/follow"))
 	b.keepText(desk, "rules: [{id: repot-deciduous-field-soil, amends: true, opens: {at: date, date: 03-20}, cautions: [hill-digging]}]", "we stand high")
-	if said := tree(); !strings.Contains(said, "forest office") || !strings.Contains(said, "club Club hills since 2027-02-12, by ") {
+	if said := tree(); !strings.Contains(said, "forest office") || !strings.Contains(said, "club Club hills since 12 February 2027, by ") {
 		t.Error("a member who follows is not told, or not by whom")
 	}
 	b.keepText(ownDesk, "rules: [{id: repot-deciduous-field-soil, amends: true, rest: 2}]", "")

@@ -55,6 +55,7 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(s.PutPassword(ctx, calendar.Password{ID: "p", Grower: "ada", Hash: "h", Created: evening}))
 	must(s.AddWebhook(ctx, calendar.Webhook{Grower: "ada", ID: "w", URL: "https://example.org", Secret: "s", Created: evening}))
 	must(s.PutPreferences(ctx, "ada", calendar.DefaultPreferences()))
+	must(s.PutLocale(ctx, "ada", calendar.Locale{Language: "de", Temperature: calendar.Fahrenheit}))
 	must(s.Tell(ctx, "ada", []calendar.ToldDay{{Key: "k", On: climate.NewDate(2026, 4, 12)}}, evening))
 	must(s.PutShows(ctx, "ada", []calendar.Show{{Name: "hall", On: climate.NewDate(2028, 2, 12), Look: calendar.WinterSilhouette, Trees: []string{"maple"}}}))
 	must(s.PutWeatherSources(ctx, "ada", "bench", []calendar.WeatherSource{{Kind: "file", At: "x.csv"}}))

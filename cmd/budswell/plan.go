@@ -7,6 +7,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics"
+	"budswell/feeds/wording"
 )
 
 type planCommand struct {
@@ -76,7 +77,7 @@ func writeFeed(p program, name string, plan *calendar.Plan) error {
 	c := ics.Calendar{
 		UID: ics.UID(owner, "feed", ""), Name: name,
 		Description: "Work on trees in its season. Dates are forecasts and move with the weather: look at the tree first.",
-		Entries:     ics.Entries(owner, plan, ""),
+		Entries:     ics.Entries(wording.English, owner, plan, ""),
 	}
 	if c.Name == "" {
 		c.Name = "budswell"

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
+	"strings"
 
 	"budswell/calendar"
 	"budswell/calendar/lore"
@@ -12,19 +14,21 @@ import (
 	"budswell/climate"
 	"budswell/feeds"
 	"budswell/feeds/webspace"
+	"budswell/feeds/wording"
 )
 
 // publishCommand writes regions as files. Where the service changes nothing, nor does it.
 type publishCommand struct {
-	Dir     string   `arg:"" help:"Folder to put the files into; it is made where it is not there, and files in it that are not of this command stay."`
-	File    string   `arg:"" optional:"" type:"existingfile" help:"Plan file whose region is published; without one, the regions of the database are."`
-	Base    string   `help:"Address that the folder is reached by; links are made from it." required:"" placeholder:"URL"`
-	DB      string   `name:"db" help:"Database of the service, which may run meanwhile." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
-	Region  []string `help:"Only these regions." placeholder:"ID"`
-	Lore    []string `help:"YAML files of species and rules, as the service has them." type:"existingfile" placeholder:"FILE"`
-	Grower  string   `help:"A grower, feeds of whom are to be published too, under addresses that cannot be guessed." placeholder:"ID"`
-	Feed    []string `help:"Name of such a feed." placeholder:"NAME"`
-	Service string   `help:"Address of the service, to which those feeds lead back; --base when not given." placeholder:"URL"`
+	Dir      string   `arg:"" help:"Folder to put the files into; it is made where it is not there, and files in it that are not of this command stay."`
+	File     string   `arg:"" optional:"" type:"existingfile" help:"Plan file whose region is published; without one, the regions of the database are."`
+	Base     string   `help:"Address that the folder is reached by; links are made from it." required:"" placeholder:"URL"`
+	DB       string   `name:"db" help:"Database of the service, which may run meanwhile." default:"sqlite:budswell.db" placeholder:"sqlite:PATH|postgres:URL"`
+	Region   []string `help:"Only these regions." placeholder:"ID"`
+	Lore     []string `help:"YAML files of species and rules, as the service has them." type:"existingfile" placeholder:"FILE"`
+	Grower   string   `help:"A grower, feeds of whom are to be published too, under addresses that cannot be guessed." placeholder:"ID"`
+	Feed     []string `help:"Name of such a feed." placeholder:"NAME"`
+	Language string   `help:"Language of the regions' pages, en or de; calendars are in English, but those of a grower in theirs." default:"en" placeholder:"TAG"`
+	Service  string   `help:"Address of the service, to which those feeds lead back; --base when not given." placeholder:"URL"`
 }
 
 // Run publishes.
@@ -34,6 +38,10 @@ func (c *publishCommand) Run(ctx context.Context, p program) (err error) {
 		return fmt.Errorf("%w: --grower says whose, and --feed which: want both, or neither", errUsage)
 	case c.File != "" && c.Grower != "":
 		return fmt.Errorf("%w: --grower and --feed are for a database; a plan file's trees are not published", errUsage)
+	}
+	spoken := wording.Languages()
+	if !slices.ContainsFunc(spoken, func(l wording.Spoken) bool { return l.Tag == c.Language }) {
+		return fmt.Errorf("%w: --language %q: want one of %s", errUsage, c.Language, tags(spoken))
 	}
 	space, err := webspace.Open(c.Dir)
 	if err != nil {
@@ -59,7 +67,7 @@ func (c *publishCommand) Run(ctx context.Context, p program) (err error) {
 	if err != nil {
 		return err
 	}
-	files, err := server.Still(ctx, c.Region...)
+	files, err := server.Still(ctx, wording.In(calendar.Locale{Language: c.Language}, ""), c.Region...)
 	if err != nil {
 		return fmt.Errorf("publish: %w; nothing was changed", err)
 	}
@@ -76,6 +84,14 @@ func (c *publishCommand) Run(ctx context.Context, p program) (err error) {
 		fmt.Fprintf(p.stdout, "feed: %s\n", link)
 	}
 	return nil
+}
+
+func tags(all []wording.Spoken) string {
+	var out []string
+	for _, l := range all {
+		out = append(out, l.Tag)
+	}
+	return strings.Join(out, ", ")
 }
 
 // source opens the database with the regions, or fills one in memory from the plan file. Over

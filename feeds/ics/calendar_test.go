@@ -17,6 +17,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/ics/icstest"
+	"budswell/feeds/wording"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -62,7 +63,7 @@ func TestLinesEndAndFoldAsTheStandardSays(t *testing.T) {
 
 func TestWhatIsShown(t *testing.T) {
 	byWork := map[string]Entry{}
-	for _, e := range Entries("grower", fixture(), "https://trees.example/") {
+	for _, e := range Entries(wording.English, "grower", fixture(), "https://trees.example/") {
 		byWork[e.Summary] = e
 	}
 	type row struct {
@@ -106,7 +107,7 @@ func TestTentativeUntilNear(t *testing.T) {
 	for before, tentative := range map[int]bool{22: true, 21: false, 0: false, -10: false} {
 		p := fixture()
 		p.On = d(3, 9) - climate.Date(before)
-		for _, e := range Entries("grower", p, "") {
+		for _, e := range Entries(wording.English, "grower", p, "") {
 			if strings.HasPrefix(e.Summary, "Repot") && e.Tentative != tentative {
 				t.Errorf("%d days before opening: tentative is %v, want %v", before, e.Tentative, tentative)
 			}
@@ -117,7 +118,7 @@ func TestTentativeUntilNear(t *testing.T) {
 func TestLongWindowWhoseBestWeekIsPast(t *testing.T) {
 	p := fixture()
 	p.On = climate.NewDate(2028, time.January, 10)
-	for _, e := range Entries("grower", p, "") {
+	for _, e := range Entries(wording.English, "grower", p, "") {
 		if !strings.HasPrefix(e.Summary, "Winter shelter") {
 			continue
 		}
@@ -132,7 +133,7 @@ func TestDigestMovesOnlyWithWhatIsSeen(t *testing.T) {
 		p := fixture()
 		change(p)
 		out := map[string]string{}
-		for _, e := range Entries("grower", p, "https://trees.example/") {
+		for _, e := range Entries(wording.English, "grower", p, "https://trees.example/") {
 			out[e.UID] = e.Digest
 		}
 		return out

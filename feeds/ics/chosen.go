@@ -1,8 +1,6 @@
 package ics
 
 import (
-	"fmt"
-
 	"budswell/calendar"
 	"budswell/feeds/wording"
 )
@@ -44,26 +42,24 @@ func choicesOf(a *calendar.Agenda) choices {
 // waiting reports whether no day was found for the work at all.
 func (c choice) waiting() bool { return len(c.days) == 0 && c.waits != nil }
 
-// noDay ends the summary of a work that waits.
-const noDay = " (no day for it yet)"
-
 // chosen says which day was chosen for a work, or why none was.
 func (b *paragraphs) chosen(w *calendar.Planned, c choice) {
+	in := b.in
 	switch {
 	case len(c.days) > 0:
 		day := &c.days[0]
-		b.add("Chosen for you", wording.WeekDay(day.Day)+"; the window is open that day: "+wording.HowSure(day.Chance))
+		b.add("Chosen for you", in.Say("{1}; the window is open that day: {2}", in.WeekDay(day.Day), in.HowSure(day.Chance)))
 		if day.GivesWay() {
-			b.add("", "The best day would be "+wording.WeekDay(day.Best)+", "+wording.HowSure(day.BestChance)+"; it does not fit into your hours.")
+			b.add("", in.Say("The best day would be {1}, {2}; it does not fit into your hours.", in.WeekDay(day.Best), in.HowSure(day.BestChance)))
 		}
-		b.add("", "It stands on that day because you told your hours. This is its whole window.")
+		b.add("", in.Say("It stands on that day because you told your hours. This is its whole window."))
 	case c.waits != nil:
 		b.add("No day was found for it", c.waits.Reason)
 		if w.Rule != nil && w.Rule.Every > 0 {
-			b.add("", fmt.Sprintf("It comes again every %s.", wording.Count(w.Rule.Every, "day")))
+			b.add("", in.Say("It comes again every {1}.", wording.Amount{N: w.Rule.Every, Thing: "day"}))
 		} else {
-			b.add("", "Not to do it risks "+c.waits.Risk()+".")
+			b.add("", in.Say("Not to do it risks {1}.", c.waits.Risk()))
 		}
-		b.add("", "More hours would help. This is its whole window.")
+		b.add("", in.Say("More hours would help. This is its whole window."))
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // withHours is the fixture of a grower who told their hours: the repot has its
@@ -43,11 +44,11 @@ func withHours() *calendar.Plan {
 // without, and says what its window is; what waits stands on its window, and says so.
 func TestChosenDays(t *testing.T) {
 	without := map[string]Entry{}
-	for _, e := range Entries("grower", fixture(), "https://trees.example/") {
+	for _, e := range Entries(wording.English, "grower", fixture(), "https://trees.example/") {
 		without[e.UID] = e
 	}
 	found := map[string]Entry{}
-	for _, e := range Entries("grower", withHours(), "https://trees.example/") {
+	for _, e := range Entries(wording.English, "grower", withHours(), "https://trees.example/") {
 		if without[e.UID].UID == "" {
 			t.Errorf("%s has another UID than without hours", e.Summary)
 		}
@@ -79,7 +80,7 @@ func TestChosenDays(t *testing.T) {
 	if was := without[shelter.UID]; shelter.Digest != was.Digest {
 		t.Error("a work of which the agenda says nothing is revised")
 	}
-	for _, e := range Tasks("grower", withHours(), "") {
+	for _, e := range Tasks(wording.English, "grower", withHours(), "") {
 		if e.Work == "repot" && (e.First != d(3, 20) || e.Last != d(3, 20) || e.Summary != "Repot: ridge maple") {
 			t.Errorf("the task is %q on %v to %v, want it due on the day chosen", e.Summary, e.First, e.Last)
 		}

@@ -1,7 +1,6 @@
 package ics
 
 import (
-	"fmt"
 	"strings"
 
 	"budswell/calendar"
@@ -12,16 +11,17 @@ import (
 // describe writes what a person needs to know of a work: when and how sure, why,
 // with what, and what to beware of.
 func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) string {
-	var b paragraphs
+	in := s.in
+	b := paragraphs{in: in}
 	b.add("", s.about)
 	if w.Done.Valid() {
 		b.gap()
-		b.add("", "Done on "+wording.WeekDay(w.Done)+".")
+		b.add("", in.Say("Done on {1}", in.WeekDay(w.Done)))
 		b.add("Why it was right", w.Why)
 		return b.String()
 	}
 	if w.Show != nil {
-		b.add("For the show", w.Show.Name+", "+wording.WeekDay(w.Show.On)+", "+w.Show.Look.Words())
+		b.add("For the show", w.Show.Name+", "+in.WeekDay(w.Show.On)+", "+in.Lower(string(w.Show.Look)))
 	}
 	b.gap()
 	b.chosen(w, c)
@@ -29,7 +29,7 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 	b.gap()
 	b.add("Why", w.Why)
 	if r := w.Rule; r != nil {
-		b.add("Needs", needs(r))
+		b.add("Needs", needs(in, r))
 		b.add("Not", r.Not)
 	}
 	if s.plan != nil {
@@ -38,58 +38,59 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 		}
 	}
 	for _, block := range w.Blocked {
-		b.add("Wait until "+wording.Day(block.Until), block.Reason)
+		b.lines = append(b.lines, in.Say("Wait until {1}", in.Day(block.Until))+": "+wording.Sentence(block.Reason))
 	}
-	for _, c := range wording.Cautions(w.Cautions) {
+	for _, c := range in.Cautions(w.Cautions) {
 		b.add("Caution", c)
 	}
 	b.gap()
-	b.add("", wording.LookFirst)
-	b.add("They rest on", wording.Rests(basis))
+	b.add("", in.Say(wording.LookFirst))
+	b.add("They rest on", in.Rests(basis))
 	return b.String()
 }
 
 // when writes the days of a window that is not over and how sure they are.
 func (b *paragraphs) when(w *calendar.Planned, c choice, on climate.Date) {
-	win := &w.Window
+	in, win := b.in, &w.Window
 	if w.Due.Valid() {
-		b.add("Due", wording.WeekDay(w.Due))
+		b.add("Due", in.WeekDay(w.Due))
 		if w.Rule != nil && w.Rule.Every > 0 {
-			b.add("", fmt.Sprintf("Every %s while the window is open.", wording.Count(w.Rule.Every, "day")))
+			b.add("", in.Say("Every {1} while the window is open.", wording.Amount{N: w.Rule.Every, Thing: "day"}))
 		}
 	}
-	b.add("Likely day", wording.WeekDay(win.Likely)+"; the window is open that day: "+wording.HowSure(win.Certainty))
-	b.add("Opens", wording.Spread(win.Opens))
-	b.add("Closes", wording.Spread(win.Closes))
+	b.add("Likely day", in.Say("{1}; the window is open that day: {2}", in.WeekDay(win.Likely), in.HowSure(win.Certainty)))
+	b.add("Opens", in.Spread(win.Opens))
+	b.add("Closes", in.Spread(win.Closes))
 	if win.Chance < 0.95 {
-		b.add("", "The window comes at all this season: "+wording.HowSure(win.Chance))
+		b.add("", in.Say("The window comes at all this season: {1}", in.HowSure(win.Chance)))
 	}
 	if len(c.days) == 0 && !w.Due.Valid() && long(win.Opens.P50, win.Closes.P50) {
-		week := "that suits best"
+		week := in.Say("The window is long: this entry marks the week that suits best, not all of it.")
 		if bestIsPast(win, on) {
-			week = "before it is as likely as not to close, since the best is past"
+			week = in.Say("The window is long: this entry marks the week before it is as likely as not to close, since the best is past, not all of it.")
 		}
-		b.add("", "The window is long: this entry marks the week "+week+", not all of it.")
+		b.add("", week)
 	}
 }
 
-func needs(r *calendar.Rule) string {
+func needs(in *wording.Tongue, r *calendar.Rule) string {
 	parts := make([]string, 0, 2)
 	if len(r.Materials) > 0 {
 		parts = append(parts, strings.Join(r.Materials, ", "))
 	}
 	if r.Minutes > 0 {
-		parts = append(parts, "about "+wording.Effort(r.Minutes))
+		parts = append(parts, in.Say("about {1}", in.Effort(r.Minutes)))
 	}
 	return strings.Join(parts, "; ")
 }
 
 // paragraphs collects labelled lines with empty lines between groups of them.
 type paragraphs struct {
+	in    *wording.Tongue
 	lines []string
 }
 
-// add writes one line; without a text, none.
+// add writes one line, its label given in English; without a text, none.
 func (b *paragraphs) add(label, s string) {
 	s = wording.Sentence(s)
 	switch {
@@ -97,7 +98,7 @@ func (b *paragraphs) add(label, s string) {
 	case label == "":
 		b.lines = append(b.lines, s)
 	default:
-		b.lines = append(b.lines, label+": "+s)
+		b.lines = append(b.lines, b.in.Say(label)+": "+s)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -61,6 +62,7 @@ type subject struct {
 	tree  string // id; empty for a group
 	group string
 	page  string
+	in    *wording.Tongue // of whoever reads it
 
 	plan *calendar.TreePlan // nil for a group
 }
@@ -76,24 +78,24 @@ type subject struct {
 // A work that something stands against all the time that its window is open is
 // left out: a calendar is for what there is to do, the page says what waits. A
 // work that is done stays, on the day on which it was done.
-func Entries(owner string, p *calendar.Plan, page string) []Entry {
-	return each(owner, p, page, entry)
+func Entries(in *wording.Tongue, owner string, p *calendar.Plan, page string) []Entry {
+	return each(in, owner, p, page, entry)
 }
 
 // maker makes the entry of one work, and false where it is not to be shown.
 type maker func(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool)
 
-func each(owner string, p *calendar.Plan, page string, of maker) []Entry {
+func each(in *wording.Tongue, owner string, p *calendar.Plan, page string, of maker) []Entry {
 	var out []Entry
 	chosen := choicesOf(p.Agenda)
 	for i := range p.Trees {
 		t := &p.Trees[i]
-		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: TreePage(page, t.Tree.ID), plan: t}
+		s := subject{id: "tree " + t.Tree.ID, name: t.Tree.Name, tree: t.Tree.ID, page: TreePage(page, t.Tree.ID), in: in, plan: t}
 		species := t.Tree.Species
 		if t.Species != nil {
 			species, s.group = t.Species.Name, string(t.Species.Group)
 		}
-		s.about = fmt.Sprintf("%s (%s), stage: %s.", line(t.Tree.Name, "A tree"), line(species, "species not known"), t.State.Stage)
+		s.about = in.Say("{1} ({2}), stage: {3}.", line(t.Tree.Name, in.Say("A tree")), line(species, in.Say("species not known")), in.Lower(string(t.State.Stage)))
 		for k := range t.Works {
 			if e, ok := of(owner, s, &t.Works[k], chosen[[2]string{t.Tree.ID, t.Works[k].Key}], p.On, p.Basis); ok {
 				out = append(out, e)
@@ -121,6 +123,7 @@ func Sort(es []Entry) {
 
 // entry makes the event of one work, and false where it is not to be shown.
 func entry(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool) {
+	in := s.in
 	first, last, ok := span(w, on)
 	if !ok {
 		return Entry{}, false
@@ -138,11 +141,11 @@ func entry(owner string, s subject, w *calendar.Planned, c choice, on climate.Da
 	}
 	if w.Work != nil {
 		e.Class, e.Work, e.Color = string(w.Work.Class), w.Work.ID, Color(w.Work.Class)
-		e.Categories = []string{line(wording.Name(string(w.Work.Class)), "Work"), line(w.Work.Title, "Work")}
+		e.Categories = []string{line(in.Name(string(w.Work.Class)), in.Say("Work")), line(in.Title(w.Work.Title), in.Say("Work"))}
 	}
 	e.Summary = summary(s, w)
 	if c.waiting() {
-		e.Summary = cut(e.Summary, longestLine-len(noDay)) + noDay
+		e.Summary = ending(e.Summary, in.Say(" (no day for it yet)"))
 	}
 	e.Description = text(describe(s, w, c, on, basis))
 	e.Digest = e.seen()
@@ -151,15 +154,15 @@ func entry(owner string, s subject, w *calendar.Planned, c choice, on climate.Da
 
 // summary names a work and what it is for.
 func summary(s subject, w *calendar.Planned) string {
-	title := w.Title
+	in, title := s.in, w.Title
 	if title == "" && w.Work != nil {
 		title = w.Work.Title
 	}
-	out := line(title, "Work") + ": " + line(s.name, "a tree")
+	out := line(in.Title(title), in.Say("Work")) + ": " + line(s.name, in.Say("a tree"))
 	if w.Done.Valid() {
-		out += " (done)"
+		out += in.Say(" (done)")
 	}
-	return line(out, "Work")
+	return line(out, in.Say("Work"))
 }
 
 // seen digests all that a person sees of an entry.
@@ -180,19 +183,22 @@ func (e *Entry) seen() string {
 // Cancel returns an entry that has left the plan undone, as it is shown for a
 // while: under its UID, on its days, and saying so in words too, since not every
 // program minds the status.
-func (e Entry) Cancel(on climate.Date) Entry {
+func (e Entry) Cancel(in *wording.Tongue, on climate.Date) Entry {
 	e.Cancelled, e.Tentative = on, false
-	e.Summary = cut(e.Summary, longestLine-len(cancelled)) + cancelled
-	why := "the weather, the log or the rules say otherwise now. Nothing is to be done here"
+	e.Summary = ending(e.Summary, in.Say(" (cancelled)"))
+	why := in.Say("the weather, the log or the rules say otherwise now. Nothing is to be done here")
 	if e.Last < on {
-		why = "its days are over, and the log does not say that it was done. If it was, log it"
+		why = in.Say("its days are over, and the log does not say that it was done. If it was, log it")
 	}
-	e.Description = "Taken out of the plan on " + wording.WeekDay(on) + ": " + why + "; it shows for a while so that you notice, and then goes."
+	e.Description = in.Say("Taken out of the plan on {1}: {2}; it shows for a while so that you notice, and then goes.", in.WeekDay(on), why)
 	e.Digest = e.seen()
 	return e
 }
 
-const cancelled = " (cancelled)"
+// ending puts an ending on a line, which it cuts where both are too long.
+func ending(s, with string) string {
+	return cut(s, longestLine-utf8.RuneCountInString(with)) + with
+}
 
 // span returns the days that a work takes in the calendar: its day when it is
 // done or has a day of its own, else from the 50 % day of opening to the 50 %

@@ -7,6 +7,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/climate/phenology"
+	"budswell/feeds/wording"
 )
 
 // on is the day of the plan that the tests write.
@@ -119,6 +120,6 @@ func firstRevisions(c *Calendar) map[string]calendar.Revision {
 func feed(p *calendar.Plan) *Calendar {
 	return &Calendar{
 		UID: UID("grower", "feed", "all"), Name: "All work", Description: "What the trees of north bench need.",
-		URL: "https://trees.example/", Entries: Entries("grower", p, "https://trees.example/"),
+		URL: "https://trees.example/", Entries: Entries(wording.English, "grower", p, "https://trees.example/"),
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // Tasks makes the tasks of a plan (VTODO), as [Entries] makes its events: one
@@ -12,8 +13,8 @@ import (
 // was done. What something stands against now is no task; it becomes one when
 // that ends. A task has its own UID: programs that read both lists would take
 // two things of one UID for one.
-func Tasks(owner string, p *calendar.Plan, page string) []Entry {
-	return each(owner, p, page, taskOf)
+func Tasks(in *wording.Tongue, owner string, p *calendar.Plan, page string) []Entry {
+	return each(in, owner, p, page, taskOf)
 }
 
 func taskOf(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool) {

@@ -12,10 +12,11 @@ import (
 
 	"budswell/climate"
 	"budswell/feeds/ics/icstest"
+	"budswell/feeds/wording"
 )
 
 func tasks() *Calendar {
-	return &Calendar{UID: UID("grower", "tasks", "all"), Name: "All work", Entries: Tasks("grower", fixture(), "https://trees.example/")}
+	return &Calendar{UID: UID("grower", "tasks", "all"), Name: "All work", Entries: Tasks(wording.English, "grower", fixture(), "https://trees.example/")}
 }
 
 func TestTasks(t *testing.T) {
@@ -46,7 +47,7 @@ func TestTasks(t *testing.T) {
 		t.Errorf("tasks (-want +got):\n%s", diff)
 	}
 	events := map[string]bool{}
-	for _, e := range Entries("grower", fixture(), "") {
+	for _, e := range Entries(wording.English, "grower", fixture(), "") {
 		events[e.UID] = true
 	}
 	for _, e := range tasks().Entries {
@@ -76,7 +77,7 @@ func TestCancelled(t *testing.T) {
 	for _, c := range []*Calendar{feed(fixture()), tasks()} {
 		for i, e := range c.Entries {
 			e.Summary = strings.Repeat("long ", 31) + "name" // 159 letters: as long as a summary may be
-			gone := e.Cancel(d(3, 3))
+			gone := e.Cancel(wording.English, d(3, 3))
 			if over := strings.Contains(gone.Description, "its days are over"); over != (e.Last < d(3, 3)) {
 				t.Errorf("%v to %v: %s", e.First, e.Last, gone.Description)
 			}
@@ -103,8 +104,8 @@ func TestCancelled(t *testing.T) {
 
 // What was shown is kept as JSON: it must come back as it was.
 func TestEntriesAsJSON(t *testing.T) {
-	for _, e := range append(Entries("grower", fixture(), "https://trees.example/"), Tasks("grower", fixture(), "")...) {
-		for _, e := range []Entry{e, e.Cancel(climate.NewDate(2027, 3, 3))} {
+	for _, e := range append(Entries(wording.English, "grower", fixture(), "https://trees.example/"), Tasks(wording.English, "grower", fixture(), "")...) {
+		for _, e := range []Entry{e, e.Cancel(wording.English, climate.NewDate(2027, 3, 3))} {
 			b, err := json.Marshal(e)
 			if err != nil {
 				t.Fatal(err)

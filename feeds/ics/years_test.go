@@ -7,6 +7,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 func season(year int, m time.Month, day int, name string) *calendar.SeasonDay {
@@ -17,7 +18,7 @@ func season(year int, m time.Month, day int, name string) *calendar.SeasonDay {
 // draws, and one that hardly comes in the years looked at.
 func ahead() *calendar.Years {
 	return &calendar.Years{
-		On: on, Until: climate.NewDate(2035, time.March, 1), Basis: fixture().Basis,
+		On: on, Until: climate.NewDate(2035, time.March, 1), Site: climate.Site{Lat: 50.1}, Basis: fixture().Basis,
 		Trees: []calendar.Roadmap{{
 			Tree: "ridge-maple", Name: "ridge maple", Species: "Acer campestre", Stage: calendar.StageBaseWork,
 			Stages: []calendar.StageAhead{
@@ -34,7 +35,7 @@ func ahead() *calendar.Years {
 }
 
 func TestYears(t *testing.T) {
-	got := Years("grower ada", ahead(), func(tree string) string { return "https://trees.example/trees/" + tree })
+	got := Years(wording.English, "grower ada", ahead(), func(tree string) string { return "https://trees.example/trees/" + tree })
 	if len(got) != 2 {
 		t.Fatalf("%d events, want those of the two stages that are as likely as not: %+v", len(got), got)
 	}
@@ -81,5 +82,5 @@ func TestSeasonStart(t *testing.T) {
 
 // years is a feed of roadmaps.
 func years() *Calendar {
-	return &Calendar{UID: "years@budswell", Name: "The years to the bench", Entries: Years("grower ada", ahead(), func(string) string { return "" })}
+	return &Calendar{UID: "years@budswell", Name: "The years to the bench", Entries: Years(wording.English, "grower ada", ahead(), func(string) string { return "" })}
 }

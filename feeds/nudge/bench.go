@@ -1,7 +1,7 @@
 package nudge
 
 import (
-	"fmt"
+	"cmp"
 	"slices"
 	"strings"
 
@@ -39,21 +39,21 @@ func heated(b *calendar.Bench) bool {
 // nightsAhead writes the minima of the nights to come as the weather forecast has them,
 // and as they are reckoned to be on the benches of trees.
 func (m *Morning) nightsAhead(trees []*calendar.TreePlan) []string {
-	return m.aheadOn("Forecast minima", m.Plan.On+1, trees, func(day climate.Day, d climate.Date) string {
+	return m.aheadOn(m.in.Say("Forecast minima"), m.Plan.On+1, trees, func(day climate.Day, d climate.Date) string {
 		if day.TminOrigin < climate.Predicted {
 			return ""
 		}
-		return fmt.Sprintf("night to %s %s", d.Time().Format("Mon 2 Jan"), degrees(day.Tmin))
+		return m.in.Say("night to {1} {2}", m.in.WeekDayShort(d), m.in.Tenths(day.Tmin))
 	})
 }
 
 // daysAhead does the same for maxima.
 func (m *Morning) daysAhead(trees []*calendar.TreePlan) []string {
-	return m.aheadOn("Forecast maxima", m.Plan.On, trees, func(day climate.Day, d climate.Date) string {
+	return m.aheadOn(m.in.Say("Forecast maxima"), m.Plan.On, trees, func(day climate.Day, d climate.Date) string {
 		if day.TmaxOrigin < climate.Predicted {
 			return ""
 		}
-		return fmt.Sprintf("%s %s", d.Time().Format("Mon 2 Jan"), degrees(day.Tmax))
+		return m.in.WeekDayShort(d) + " " + m.in.Tenths(day.Tmax)
 	})
 }
 
@@ -78,7 +78,7 @@ func (m *Morning) aheadOn(what string, first climate.Date, trees []*calendar.Tre
 			open = line
 			out = append(out, what+": "+line)
 		case line != open:
-			out = append(out, "Reckoned for "+clean(b.String())+": "+line)
+			out = append(out, m.in.Say("Reckoned for {1}: {2}", clean(b.Name+" ("+m.in.Lower(cmp.Or(b.Exposure, climate.Open))+")"), line))
 		}
 	}
 	return out

@@ -97,26 +97,27 @@ func frostNear(m *Morning) (draft, bool) {
 	if len(trees) == 0 {
 		return n, false
 	}
+	in := m.in
 	n.letter = m.newLetter(
-		fmt.Sprintf("The weather forecast has %s for tonight, and these trees cannot bear frost now. Cover them, or bring them in for the night.", degrees(low)),
-		groundColder)
+		in.Say("The weather forecast has {1} for tonight, and these trees cannot bear frost now. Cover them, or bring them in for the night.", in.Tenths(low)),
+		in.Say(groundColder))
 	var works []shared
 	for _, t := range trees {
-		works = share(works, t, watched[t.Tree.ID])
-		n.link("did:"+frostWatch, "Done: protected for the night", t.Tree.ID)
+		works = m.share(works, t, watched[t.Tree.ID])
+		n.link("did:"+frostWatch, in.Say("Done: protected for the night"), t.Tree.ID)
 	}
 	p := part{Lines: m.nightsAhead(trees)}
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {
-			i.Notes = []string{"Why: " + reason(w.work)}
+			i.Notes = []string{in.Say("Why: {1}", reason(w.work))}
 		}
-		i.Notes = append(i.Notes, "To be watched until "+when(w.work.Window.Closes)+".")
+		i.Notes = append(i.Notes, in.Say("To be watched until {1}.", when(in, w.work.Window.Closes)))
 		n.letter.caution(w.work.Cautions...)
 		p.Items = append(p.Items, i)
 	}
 	n.letter.part(p)
-	n.title = fmt.Sprintf("Frost near tonight at %s: %s forecast", m.Plan.Site.Name, degrees(low))
+	n.title = in.Say("Frost near tonight at {1}: {2} forecast", m.Plan.Site.Name, in.Tenths(low))
 	return n, true
 }
 
@@ -129,17 +130,19 @@ func rootCold(m *Morning) (draft, bool) {
 	if len(trees) == 0 {
 		return n, false
 	}
+	in := m.in
 	n.letter = m.newLetter(
-		fmt.Sprintf("The weather forecast has %s for tonight. Roots in a pot stand far less cold than branches, and those of these trees may be killed.", degrees(low)),
-		"Move them to a frost-free place, or sink and cover the pots.", groundColder)
+		in.Say("The weather forecast has {1} for tonight. Roots in a pot stand far less cold than branches, and those of these trees may be killed.", in.Tenths(low)),
+		in.Say("Move them to a frost-free place, or sink and cover the pots."), in.Say(groundColder))
 	p := part{Lines: m.nightsAhead(trees)}
 	for _, t := range trees {
-		sure := "as far as is known, its potted roots stand"
+		stand := in.Tenths(t.Species.RootsStand())
+		sure := in.Say("as far as is known, its potted roots stand {1}", stand)
 		if t.Species.RootsKilledBelow == nil {
-			sure = "what its potted roots stand is not known; to be cautious,"
+			sure = in.Say("what its potted roots stand is not known; to be cautious, {1}", stand)
 		}
-		p.Items = append(p.Items, item{Text: fmt.Sprintf("%s (%s): %s %s", t.Tree.Name, t.Species.Name, sure, degrees(t.Species.RootsStand()))})
-		n.link("did:winter-shelter", "Done: in winter shelter", t.Tree.ID)
+		p.Items = append(p.Items, item{Text: fmt.Sprintf("%s (%s): %s", t.Tree.Name, t.Species.Name, sure)})
+		n.link("did:winter-shelter", in.Say("Done: in winter shelter"), t.Tree.ID)
 		for k := range t.Works {
 			if w := &t.Works[k]; w.Work.ID == "winter-shelter" {
 				n.letter.caution(w.Cautions...)
@@ -147,7 +150,7 @@ func rootCold(m *Morning) (draft, bool) {
 		}
 	}
 	n.letter.part(p)
-	n.title = fmt.Sprintf("Too cold for potted roots tonight at %s: %s forecast", m.Plan.Site.Name, degrees(low))
+	n.title = in.Say("Too cold for potted roots tonight at {1}: {2} forecast", m.Plan.Site.Name, in.Tenths(low))
 	return n, true
 }
 
@@ -164,6 +167,7 @@ func sheltered(s *calendar.State) bool {
 // without shade and more water.
 func heat(m *Morning) (draft, bool) {
 	n := draft{kind: Heat, urgent: true, expires: m.now.Add(urgentFor)}
+	in := m.in
 	var trees []*calendar.TreePlan
 	var works []shared
 	var p part
@@ -195,23 +199,23 @@ func heat(m *Morning) (draft, bool) {
 			}
 			most = max(most, m.Nights.At(d).Tmax)
 		}
-		trees, works = append(trees, t), share(works, t, w)
-		n.link("did:"+heatShade, "Done: shaded", t.Tree.ID)
+		trees, works = append(trees, t), m.share(works, t, w)
+		n.link("did:"+heatShade, in.Say("Done: shaded"), t.Tree.ID)
 	}
 	if len(works) == 0 {
 		return n, false
 	}
-	n.letter = m.newLetter(fmt.Sprintf("The weather forecast has up to %s for these days. Water in the morning, look again towards evening, and keep the midday sun off pots and leaves.", degrees(most)))
-	p.Lines = append(m.daysAhead(trees), "Such a forecast is often a degree or two out.")
+	n.letter = m.newLetter(in.Say("The weather forecast has up to {1} for these days. Water in the morning, look again towards evening, and keep the midday sun off pots and leaves.", in.Tenths(most)))
+	p.Lines = append(m.daysAhead(trees), in.Say("Such a forecast is often a degree or two out."))
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {
-			i.Notes = []string{"Why: " + reason(w.work)}
+			i.Notes = []string{in.Say("Why: {1}", reason(w.work))}
 		}
 		n.letter.caution(w.work.Cautions...)
 		p.Items = append(p.Items, i)
 	}
 	n.letter.part(p)
-	n.title = fmt.Sprintf("Heat at %s: up to %s forecast", m.Plan.Site.Name, degrees(most))
+	n.title = in.Say("Heat at {1}: up to {2} forecast", m.Plan.Site.Name, in.Tenths(most))
 	return n, true
 }

@@ -32,6 +32,7 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/climate/phenology"
+	"budswell/feeds/wording"
 )
 
 // Kinds of nudge.
@@ -77,6 +78,8 @@ type Day struct {
 	Now         time.Time
 	Places      []Morning
 
+	In *wording.Tongue // of the grower; nil: English
+
 	Sent     []calendar.Nudge // earlier nudges, as far as they are of this day
 	Subjects []string         // all that was told, besides what those tell
 
@@ -94,6 +97,7 @@ type Morning struct {
 	Seasons map[string]phenology.Season // by the tree's id, of the season that Plan.On is in
 	Nights  *climate.Record             // a provider's weather forecast; nil where there is none
 
+	in    *wording.Tongue
 	now   time.Time
 	wants calendar.Preferences
 	told  map[string]bool         // subjects of earlier nudges and of this morning's
@@ -131,10 +135,12 @@ func Decide(d Day) ([]calendar.Nudge, []calendar.ToldDay) {
 		}
 	}
 	told := maps.Clone(early)
+	in := d.tongue()
 	var urgent, others []draft
 	var days []calendar.ToldDay
 	for i := range d.Places {
 		m := &d.Places[i]
+		m.in = in
 		m.now, m.wants, m.told, m.early, m.days = d.Now, d.Preferences, told, early, d.Told
 		for _, kind := range []func(*Morning) (draft, bool){
 			frostNear, rootCold, heat, budsSwell, shadeEnds, wireCheck, windowOpens, windowCloses, overdue, forecastMoved,
@@ -158,11 +164,18 @@ func Decide(d Day) ([]calendar.Nudge, []calendar.ToldDay) {
 		others = slices.Insert(others, 0, n)
 	}
 	urgentToday, othersToday := d.today()
-	out := d.nudges(fit(urgent, mostUrgent-urgentToday))
+	out := d.nudges(fit(in, urgent, mostUrgent-urgentToday))
 	if d.Urgent {
 		return out, nil
 	}
-	return append(out, d.nudges(fit(others, d.Preferences.Cap-othersToday))...), days
+	return append(out, d.nudges(fit(in, others, d.Preferences.Cap-othersToday))...), days
+}
+
+func (d *Day) tongue() *wording.Tongue {
+	if d.In == nil {
+		return wording.English
+	}
+	return d.In
 }
 
 // today counts the messages of the day so far.
@@ -205,14 +218,14 @@ func Zone(p calendar.Preferences, first *climate.Site) *time.Location {
 }
 
 // fit makes no more than slots drafts of those given, the last one of all that is left.
-func fit(drafts []draft, slots int) []draft {
+func fit(in *wording.Tongue, drafts []draft, slots int) []draft {
 	switch {
 	case len(drafts) <= slots:
 		return drafts
 	case slots <= 0:
 		return nil
 	}
-	return append(slices.Clone(drafts[:slots-1]), merge(drafts[slots-1:]))
+	return append(slices.Clone(drafts[:slots-1]), merge(in, drafts[slots-1:]))
 }
 
 // nudges writes drafts out.
@@ -232,7 +245,7 @@ func (d *Day) nudges(drafts []draft) []calendar.Nudge {
 		}
 		if d.Preferences.Mail && d.Grower.Email != "" {
 			n.Deliveries = append(n.Deliveries, calendar.Delivery{ID: n.ID + "_mail", Channel: calendar.ByMail, To: d.Grower.Email})
-			n.Links = append(n.Links, calendar.Link{Does: calendar.StopMail, Label: "No more mail", Expires: d.Now.Add(stopLife)})
+			n.Links = append(n.Links, calendar.Link{Does: calendar.StopMail, Label: d.tongue().Say(noMoreMail), Expires: d.Now.Add(stopLife)})
 		}
 		for _, w := range d.Webhooks {
 			if w.Ended.IsZero() {
@@ -289,11 +302,11 @@ func (d *draft) link(does, label, tree string) {
 }
 
 // merge makes one draft of several, which are of one urgency.
-func merge(drafts []draft) draft {
+func merge(in *wording.Tongue, drafts []draft) draft {
 	if len(drafts) == 1 {
 		return drafts[0]
 	}
-	out := draft{kind: several, urgent: drafts[0].urgent}
+	out := draft{kind: several, urgent: drafts[0].urgent, letter: letter{in: in}}
 	var titles []string
 	for i := range drafts {
 		v := &drafts[i]
@@ -313,7 +326,7 @@ func merge(drafts []draft) draft {
 	if slices.ContainsFunc(drafts, func(v draft) bool { return v.expires.IsZero() }) {
 		out.expires = time.Time{}
 	}
-	out.title = some(titles)
+	out.title = some(in, titles)
 	return out
 }
 

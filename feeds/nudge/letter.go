@@ -16,6 +16,8 @@ import (
 // letter is what a nudge says, from which its text and its HTML are written. All
 // of it is made one line where it is written.
 type letter struct {
+	in *wording.Tongue // of whoever reads it
+
 	Chapters []chapter
 	Cautions []string // each once
 	Last     []string
@@ -43,7 +45,7 @@ type item struct {
 
 // newLetter begins a letter about a place.
 func (m *Morning) newLetter(lead ...string) letter {
-	return letter{Chapters: []chapter{{Head: m.Plan.Site.Name + ", " + wording.WeekDay(m.Plan.On), Lead: lead}}, Last: []string{m.rests()}}
+	return letter{in: m.in, Chapters: []chapter{{Head: m.Plan.Site.Name + ", " + m.in.WeekDay(m.Plan.On), Lead: lead}}, Last: []string{m.rests()}}
 }
 
 func (l *letter) part(p part) {
@@ -54,7 +56,7 @@ func (l *letter) part(p part) {
 // caution adds what is not there yet. That the tree is to be looked at stands in
 // every letter anyway.
 func (l *letter) caution(texts ...string) {
-	for _, c := range wording.Cautions(texts) {
+	for _, c := range l.in.Cautions(texts) {
 		if !slices.Contains(l.Cautions, c) {
 			l.Cautions = append(l.Cautions, c)
 		}
@@ -67,7 +69,11 @@ func (l *letter) add(heading string, other *letter) {
 		c.Heading = heading
 		l.Chapters = append(l.Chapters, c)
 	}
-	l.caution(other.Cautions...)
+	for _, c := range other.Cautions { // in the reader's language already
+		if !slices.Contains(l.Cautions, c) {
+			l.Cautions = append(l.Cautions, c)
+		}
+	}
 	for _, s := range other.Last {
 		if !slices.Contains(l.Last, s) {
 			l.Last = append(l.Last, s)
@@ -115,20 +121,20 @@ func (l *letter) text() string {
 	}
 	if len(l.Cautions) > 0 {
 		gap()
-		line("", "Take care:")
+		line("", l.TakeCare())
 		for _, c := range l.Cautions {
 			line("- ", c)
 		}
 	}
 	gap()
-	for _, s := range append([]string{wording.LookFirst}, l.Last...) {
+	for _, s := range append([]string{l.Look()}, l.Last...) {
 		line("", s)
 	}
 	return b.String()
 }
 
 // letterHTML is the same as HTML. Colours and sizes are left to the mail program.
-var letterHTML = template.Must(template.New("").Funcs(template.FuncMap{"clean": clean, "look": func() string { return wording.LookFirst }}).Parse(
+var letterHTML = template.Must(template.New("").Funcs(template.FuncMap{"clean": clean}).Parse(
 	`{{range .Chapters}}{{with .Heading}}<h2>{{clean .}}</h2>
 {{end}}<p><strong>{{clean .Head}}</strong></p>
 <p>{{range $i, $s := .Lead}}{{if $i}}<br>
@@ -140,13 +146,19 @@ var letterHTML = template.Must(template.New("").Funcs(template.FuncMap{"clean": 
 {{clean .}}{{end}}</li>
 {{end}}</ul>
 {{end}}{{range .After}}<p>{{clean .}}</p>
-{{end}}{{end}}{{end}}{{if .Cautions}}<p><strong>Take care:</strong></p>
+{{end}}{{end}}{{end}}{{if .Cautions}}<p><strong>{{.TakeCare}}</strong></p>
 <ul>
 {{range .Cautions}}<li>{{clean .}}</li>
 {{end}}</ul>
-{{end}}<p>{{look}}{{range .Last}}<br>
+{{end}}<p>{{.Look}}{{range .Last}}<br>
 {{clean .}}{{end}}</p>
 `))
+
+// TakeCare stands over the cautions.
+func (l *letter) TakeCare() string { return l.in.Say("Take care:") }
+
+// Look stands in every letter.
+func (l *letter) Look() string { return l.in.Say(wording.LookFirst) }
 
 func (l *letter) html() string {
 	var b bytes.Buffer
@@ -159,14 +171,15 @@ func (l *letter) html() string {
 // work writes a work with its trees, its window or what stands against it, and
 // its reason in a sentence; the whole of the reason stands on the page.
 func (l *letter) work(today climate.Date, w shared) item {
+	in := l.in
 	out := item{Text: w.name + ": " + joined(w.trees)}
-	note := func(format string, args ...any) { out.Notes = append(out.Notes, fmt.Sprintf(format, args...)) }
+	note := func(words string) { out.Notes = append(out.Notes, words) }
 	for _, b := range w.work.Blocked {
 		until := ""
 		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
-			until = " (until about " + wording.Day(b.Until) + ")"
+			until = in.Say(" (until about {1})", in.Day(b.Until))
 		}
-		note("Not yet: %s%s.", b.Reason, until)
+		note(in.Say("Not yet: {1}{2}.", b.Reason, until))
 	}
 	if len(out.Notes) > 0 {
 		return out
@@ -174,22 +187,22 @@ func (l *letter) work(today climate.Date, w shared) item {
 	win := &w.work.Window
 	switch {
 	case w.work.Due.Valid() && w.work.Due < today:
-		note("Due since %s.", wording.WeekDay(w.work.Due))
+		note(in.Say("Due since {1}.", in.WeekDay(w.work.Due)))
 	case w.work.Due.Valid():
-		note("Due %s.", wording.WeekDay(w.work.Due))
+		note(in.Say("Due {1}.", in.WeekDay(w.work.Due)))
 	case win.Likely >= today:
-		note("Best about %s: open that day %s.", wording.WeekDay(win.Likely), wording.HowSure(win.Certainty))
+		note(in.Say("Best about {1}: open that day {2}.", in.WeekDay(win.Likely), in.HowSure(win.Certainty)))
 	}
-	switch open := wording.HowSure(wording.Open(w.work, today)); {
+	switch open := in.HowSure(wording.Open(w.work, today)); {
 	case win.Opens.P50 > today:
 	case win.Likely < today:
-		note("Still open today: %s.", open)
+		note(in.Say("Still open today: {1}.", open))
 	case win.Likely > today:
-		note("Open today: %s.", open)
+		note(in.Say("Open today: {1}.", open))
 	}
-	note("Opens %s; closes %s.", when(win.Opens), when(win.Closes))
+	note(in.Say("Opens {1}; closes {2}.", when(in, win.Opens), when(in, win.Closes)))
 	if w.work.Why != "" {
-		note("Why: %s", reason(w.work))
+		note(in.Say("Why: {1}", reason(w.work)))
 	}
 	l.caution(w.work.Cautions...)
 	return out
@@ -200,9 +213,9 @@ func reason(w *calendar.Planned) string { return wording.First(wording.Sentence(
 
 // rests says what the days rest on.
 func (m *Morning) rests() string {
-	out := "The days rest on this: " + wording.Rests(m.Plan.Basis)
+	out := m.in.Say("The days rest on this: {1}", m.in.Rests(m.Plan.Basis))
 	if m.Nights != nil && m.Nights.Source != "" {
-		out += " Weather forecast: " + wording.Sentence(m.Nights.Source)
+		out += " " + m.in.Say("Weather forecast: {1}", wording.Sentence(m.Nights.Source))
 	}
 	return out
 }
@@ -219,34 +232,28 @@ func clean(s string) string {
 }
 
 // when writes a day with how sure it is.
-func when(s climate.Spread) string {
+func when(in *wording.Tongue, s climate.Spread) string {
 	switch {
 	case !s.P50.Valid():
-		return "on no day that is known"
+		return in.Say("on no day that is known")
 	case s.P10 == s.P90:
-		return "on " + wording.Day(s.P50) + " (the same in all cases)"
+		return in.Say("on {1} (the same in all cases)", in.Day(s.P50))
 	}
-	return fmt.Sprintf("about %s (8 of 10 cases: %s to %s)", wording.Day(s.P50), wording.ShortDay(s.P10), wording.ShortDay(s.P90))
-}
-
-// degrees writes a temperature.
-func degrees(c float64) string {
-	s := fmt.Sprintf("%.1f °C", c)
-	return strings.Replace(strings.Replace(s, "-0.0", "0.0", 1), "-", "−", 1)
+	return in.Say("about {1} (8 of 10 cases: {2} to {3})", in.Day(s.P50), in.ShortDay(s.P10), in.ShortDay(s.P90))
 }
 
 // some names the first of several things, and how many more there are.
-func some(names []string) string {
+func some(in *wording.Tongue, names []string) string {
 	if len(names) > 2 {
-		return fmt.Sprintf("%s and %d more", names[0], len(names)-1)
+		return in.Say("{1} and {2} more", names[0], fmt.Sprint(len(names)-1))
 	}
-	return strings.Join(names, " and ")
+	return in.And(names)
 }
 
 // called returns what people call a species, with its botanical name.
-func called(s *calendar.Species) string {
-	if len(s.Common) == 0 {
-		return s.Name
+func called(in *wording.Tongue, s *calendar.Species) string {
+	if name := in.Common(s.Name, s.Common); name != "" {
+		return name + " (" + s.Name + ")"
 	}
-	return fmt.Sprintf("%s (%s)", s.Common[0], s.Name)
+	return s.Name
 }

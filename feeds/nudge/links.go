@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"budswell/calendar"
+	"budswell/feeds/wording"
 )
 
 // ActPath is the path of links that act, before their secret; PreferencesPath that
@@ -35,26 +36,43 @@ func acting(links []calendar.Link) (log []calendar.Link, stop *calendar.Link) {
 	return log, stop
 }
 
+const noMoreMail = "No more mail"
+
+// tongueOf returns the language in which a nudge was written: that of the label of its
+// link that ends the mail, which each has that is mailed. What is chosen later changes
+// nothing of it, so that it is the same whenever it is sent.
+func tongueOf(links []calendar.Link) *wording.Tongue {
+	for _, l := range links {
+		for _, v := range wording.Languages() {
+			if in := wording.In(calendar.Locale{Language: v.Tag}, ""); l.Does == calendar.StopMail && l.Label == in.Say(noMoreMail) {
+				return in
+			}
+		}
+	}
+	return wording.English
+}
+
 // linksText writes the links of a nudge as plain text.
 func linksText(links []calendar.Link, base string) string {
 	var b strings.Builder
 	log, stop := acting(links)
+	in := tongueOf(links)
 	if len(log) > 0 {
-		b.WriteString(onceEach + "\n")
+		b.WriteString(in.Say(onceEach) + "\n")
 		for _, l := range log {
 			fmt.Fprintf(&b, "- %s\n  %s\n", clean(l.Label), actLink(base, l))
 		}
 		b.WriteString("\n")
 	}
-	fmt.Fprintf(&b, "Your trees: %s/\nWhat you are told, and when: %s%s\n", base, base, PreferencesPath)
+	fmt.Fprintf(&b, "%s: %s/\n%s: %s%s\n", in.Say("Your trees"), base, in.Say("What you are told, and when"), base, PreferencesPath)
 	if stop != nil {
-		fmt.Fprintf(&b, "No more mail: %s\n", actLink(base, *stop))
+		fmt.Fprintf(&b, "%s: %s\n", in.Say(noMoreMail), actLink(base, *stop))
 	}
 	return b.String()
 }
 
 var mailHTML = template.Must(template.New("").Parse(`<!doctype html>
-<html lang="en">
+<html lang="{{.Lang}}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width">
@@ -66,7 +84,7 @@ var mailHTML = template.Must(template.New("").Parse(`<!doctype html>
 <ul>
 {{range .Log}}<li><a href="{{.URL}}">{{.Label}}</a></li>
 {{end}}</ul>
-{{end}}<p><a href="{{.Page}}">Your trees</a> · <a href="{{.Preferences}}">What you are told, and when</a>{{with .Stop}} · <a href="{{.}}">No more mail</a>{{end}}</p>
+{{end}}<p><a href="{{.Page}}">{{.Trees}}</a> · <a href="{{.Preferences}}">{{.Told}}</a>{{with .Stop}} · <a href="{{.}}">{{$.NoMore}}</a>{{end}}</p>
 </body>
 </html>
 `))
@@ -74,12 +92,15 @@ var mailHTML = template.Must(template.New("").Parse(`<!doctype html>
 // pageHTML writes a nudge with its links as a whole page of HTML.
 func pageHTML(c calendar.Claimed, base string) (string, error) {
 	log, stop := acting(c.Links)
+	in := tongueOf(c.Links)
 	data := struct {
 		Title, Once, Page, Preferences, Stop string
+		Lang, Trees, Told, NoMore            string
 		Body                                 template.HTML
 		Log                                  []linkJSON
 	}{
-		Title: clean(c.Title), Once: onceEach, Page: base + "/", Preferences: base + PreferencesPath,
+		Title: clean(c.Title), Once: in.Say(onceEach), Page: base + "/", Preferences: base + PreferencesPath,
+		Lang: in.Lang(), Trees: in.Say("Your trees"), Told: in.Say("What you are told, and when"), NoMore: in.Say(noMoreMail),
 		Body: template.HTML(c.HTML), //nolint:gosec // written by letter.html from its template
 		Log:  linksJSON(log, base),
 	}

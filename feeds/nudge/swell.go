@@ -36,7 +36,8 @@ type sign struct {
 // the grower's level has it, or of which a tree soon will where the same, or a
 // species that flushes one class earlier, was seen to.
 func budsSwell(m *Morning) (draft, bool) {
-	n := draft{kind: BudsSwell, letter: m.newLetter("Buds swell on these trees, or soon will. Each line says how sure that is.")}
+	in := m.in
+	n := draft{kind: BudsSwell, letter: m.newLetter(in.Say("Buds swell on these trees, or soon will. Each line says how sure that is."))}
 	var names []string
 	for _, trees := range bySpecies(m.Plan) {
 		species := trees[0].Species
@@ -47,25 +48,25 @@ func budsSwell(m *Morning) (draft, bool) {
 			continue
 		}
 		n.subjects = append(n.subjects, subject)
-		names = append(names, called(species))
-		p := part{Heading: called(species)}
+		names = append(names, called(in, species))
+		p := part{Heading: called(in, species)}
 		if seen != nil {
-			p.Lines = append(p.Lines, fmt.Sprintf("Buds of %s (%s) were seen to swell on %s.", seen.tree.Tree.Name, seen.tree.Species.Name, wording.Day(seen.on)))
+			p.Lines = append(p.Lines, in.Say("Buds of {1} ({2}) were seen to swell on {3}.", seen.tree.Tree.Name, seen.tree.Species.Name, in.Day(seen.on)))
 		}
 		for _, t := range trees {
 			p.Items = append(p.Items, item{Text: m.tellSwell(t)})
 			if f := m.Seasons[t.Tree.ID].Phases[phenology.BudSwell]; !f.Seen.Valid() {
-				n.link("saw:"+string(phenology.BudSwell), "Seen: bud swell", t.Tree.ID)
-				n.link("not-yet:"+string(phenology.BudSwell), "Looked, and no bud swell yet", t.Tree.ID)
+				n.link("saw:"+string(phenology.BudSwell), in.Say("Seen: bud swell"), t.Tree.ID)
+				n.link("not-yet:"+string(phenology.BudSwell), in.Say("Looked, and no bud swell yet"), t.Tree.ID)
 			}
 		}
 		if why := m.Seasons[trees[0].Tree.ID].Phases[phenology.BudSwell].Why; why != "" {
-			p.After = []string{"Why: " + wording.Sentence(why)}
+			p.After = []string{in.Say("Why: {1}", wording.Sentence(why))}
 		}
 		n.letter.part(p)
 		works, opened := m.follow(trees)
 		if len(works) > 0 {
-			p := part{Heading: "What follows for " + called(species)}
+			p := part{Heading: in.Say("What follows for {1}", called(in, species))}
 			for _, w := range works {
 				p.Items = append(p.Items, n.letter.work(m.Plan.On, w))
 				n.days = append(n.days, m.daysOf(w)...)
@@ -77,8 +78,8 @@ func budsSwell(m *Morning) (draft, bool) {
 	if len(names) == 0 {
 		return n, false
 	}
-	n.title = fmt.Sprintf("Buds are swelling at %s: %s", m.Plan.Site.Name, some(names))
-	n.letter.Last = slices.Insert(n.letter.Last, 0, "Log what you see, also that buds do not swell yet: it makes the days that follow surer.")
+	n.title = in.Say("Buds are swelling at {1}: {2}", m.Plan.Site.Name, some(in, names))
+	n.letter.Last = slices.Insert(n.letter.Last, 0, in.Say("Log what you see, also that buds do not swell yet: it makes the days that follow surer."))
 	return n, true
 }
 
@@ -134,15 +135,16 @@ func (m *Morning) sign(species *calendar.Species) *sign {
 
 // tellSwell says how sure it is that the buds of a tree swell.
 func (m *Morning) tellSwell(t *calendar.TreePlan) string {
+	in := m.in
 	f, ok := m.Seasons[t.Tree.ID].Phases[phenology.BudSwell]
 	spread, comes := f.Dates.Spread()
 	switch {
 	case !ok || !comes && !f.Seen.Valid():
-		return t.Tree.Name + ": no forecast"
+		return in.Say("{1}: no forecast", t.Tree.Name)
 	case f.Seen.Valid():
-		return t.Tree.Name + ": you saw it on " + wording.Day(f.Seen)
+		return in.Say("{1}: you saw it on {2}", t.Tree.Name, in.Day(f.Seen))
 	}
-	return fmt.Sprintf("%s: swelling by today %s; the day is %s", t.Tree.Name, wording.HowSure(f.Dates.By(m.Plan.On)), when(spread))
+	return in.Say("{1}: swelling by today {2}; the day is {3}", t.Tree.Name, in.HowSure(f.Dates.By(m.Plan.On)), when(in, spread))
 }
 
 // follow returns the works of trees whose windows hang on bud swell, trees with
@@ -155,7 +157,7 @@ func (m *Morning) follow(trees []*calendar.TreePlan) (works []shared, opened []s
 			if w.Season != m.Seasons[t.Tree.ID].Year || w.Done.Valid() || !hangsOn(w.Rule.Opens, phenology.BudSwell) || w.Window.Closes.P50 < m.Plan.On {
 				continue
 			}
-			works = share(works, t, w)
+			works = m.share(works, t, w)
 			if s := m.windowSubject(WindowOpens, t, w); m.timely(w) && !m.told[s] {
 				opened = append(opened, s)
 			}

@@ -22,7 +22,8 @@ const (
 
 // weekAhead is the weekly digest, of all places.
 func (d *Day) weekAhead(told map[string]bool) (draft, bool) {
-	n := draft{kind: WeekAhead, expires: d.Now.Add(4 * 24 * time.Hour)}
+	in := d.tongue()
+	n := draft{kind: WeekAhead, letter: letter{in: in}, expires: d.Now.Add(4 * 24 * time.Hour)}
 	today := climate.DateOf(d.Now.In(d.zone()))
 	day := today - climate.Date((int(today.Weekday())-int(d.Preferences.WeekDay)+7)%7)
 	subject := fmt.Sprintf("%s %s", WeekAhead, day)
@@ -36,11 +37,11 @@ func (d *Day) weekAhead(told map[string]bool) (draft, bool) {
 		if len(parts) == 0 {
 			continue
 		}
-		one := m.newLetter("What the trees ask for in the next seven days.")
+		one := m.newLetter(m.in.Say("What the trees ask for in the next seven days."))
 		one.Chapters[0].Parts = parts
 		n.letter.add("", &one)
 	}
-	n.title = "The week ahead for your trees, from " + today.Time().Format("Mon 2 January")
+	n.title = in.Say("The week ahead for your trees, from {1}", in.WeekDayShort(today))
 	return n, len(n.letter.Chapters) > 0
 }
 
@@ -48,7 +49,7 @@ func (d *Day) weekAhead(told map[string]bool) (draft, bool) {
 // within four weeks.
 func (m *Morning) week(n *draft) []part {
 	var open, perhaps, soon, later []shared
-	on := m.Plan.On
+	on, in := m.Plan.On, m.in
 	for i := range m.Plan.Trees {
 		t := &m.Plan.Trees[i]
 		for k := range t.Works {
@@ -58,13 +59,13 @@ func (m *Morning) week(n *draft) []part {
 			case !comes(w) || w.Window.Closes.P50 < on || w.Rule.Every > 0 && (!w.Due.Valid() || w.Due >= on+weekAheadDays):
 				continue
 			case opens <= on && m.sure(w):
-				open = share(open, t, w)
+				open = m.share(open, t, w)
 			case opens <= on:
-				perhaps = share(perhaps, t, w)
+				perhaps = m.share(perhaps, t, w)
 			case opens < on+weekAheadDays:
-				soon = share(soon, t, w)
+				soon = m.share(soon, t, w)
 			case opens < on+farWeeks && w.Work.Hard != calendar.HardOnNothing:
-				later = share(later, t, w)
+				later = m.share(later, t, w)
 			default:
 				continue
 			}
@@ -75,7 +76,7 @@ func (m *Morning) week(n *draft) []part {
 	for _, v := range []struct {
 		heading string
 		works   []shared
-	}{{"Open now", open}, {"Perhaps open", perhaps}, {"Opens this week", soon}, {"Hard work within four weeks", later}} {
+	}{{in.Say("Open now"), open}, {in.Say("Perhaps open"), perhaps}, {in.Say("Opens this week"), soon}, {in.Say("Hard work within four weeks"), later}} {
 		if len(v.works) == 0 {
 			continue
 		}
@@ -85,15 +86,15 @@ func (m *Morning) week(n *draft) []part {
 			i := item{Text: w.name + ": " + joined(w.trees)}
 			switch win := &w.work.Window; {
 			case w.work.Due.Valid() && w.work.Due < on:
-				i.Notes = []string{"Due since " + wording.WeekDay(w.work.Due) + "; the window closes " + when(win.Closes) + "."}
+				i.Notes = []string{in.Say("Due since {1}; the window closes {2}.", in.WeekDay(w.work.Due), when(in, win.Closes))}
 			case w.work.Due.Valid():
-				i.Notes = []string{"Due " + wording.WeekDay(w.work.Due) + "; the window closes " + when(win.Closes) + "."}
+				i.Notes = []string{in.Say("Due {1}; the window closes {2}.", in.WeekDay(w.work.Due), when(in, win.Closes))}
 			case win.Opens.P50 <= on:
-				i.Notes = []string{"Open today: " + wording.HowSure(wording.Open(w.work, on)) + ".", "Closes " + when(win.Closes) + "."}
+				i.Notes = []string{in.Say("Open today: {1}.", in.HowSure(wording.Open(w.work, on))), in.Say("Closes {1}.", when(in, win.Closes))}
 			default:
 				i.Notes = []string{
-					"Opens " + when(win.Opens) + ".",
-					"Best about " + wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty) + ".",
+					in.Say("Opens {1}.", when(in, win.Opens)),
+					in.Say("Best about {1}: open that day {2}.", in.WeekDay(win.Likely), in.HowSure(win.Certainty)),
 				}
 			}
 			p.Items = append(p.Items, i)

@@ -30,7 +30,7 @@ type shared struct {
 }
 
 // share adds a tree's work to those that are the same in all that is told.
-func share(works []shared, t *calendar.TreePlan, w *calendar.Planned) []shared {
+func (m *Morning) share(works []shared, t *calendar.TreePlan, w *calendar.Planned) []shared {
 	for i := range works {
 		s := works[i].work
 		if s.Rule.ID == w.Rule.ID && s.Window == w.Window && s.Why == w.Why && s.Due == w.Due && slices.Equal(s.Blocked, w.Blocked) {
@@ -39,7 +39,7 @@ func share(works []shared, t *calendar.TreePlan, w *calendar.Planned) []shared {
 			return works
 		}
 	}
-	return append(works, shared{w, w.Title, []string{t.Tree.Name}, []string{t.Tree.ID}})
+	return append(works, shared{w, m.in.Title(w.Title), []string{t.Tree.Name}, []string{t.Tree.ID}})
 }
 
 func (m *Morning) windowSubject(kind string, t *calendar.TreePlan, w *calendar.Planned) string {
@@ -94,9 +94,9 @@ func (m *Morning) gather(kind string, wanted func(*calendar.TreePlan, *calendar.
 			if m.told[subject] || !wanted(t, w) {
 				continue
 			}
-			works = share(works, t, w)
+			works = m.share(works, t, w)
 			n.subjects = append(n.subjects, subject)
-			n.link("did:"+w.Work.ID, "Done: "+w.Title, t.Tree.ID)
+			n.link("did:"+w.Work.ID, m.in.Say("Done: {1}", m.in.Title(w.Title)), t.Tree.ID)
 		}
 	}
 	return n, works
@@ -124,15 +124,17 @@ func windowOpens(m *Morning) (draft, bool) {
 	n, works := m.gather(WindowOpens, func(_ *calendar.TreePlan, w *calendar.Planned) bool {
 		return m.timely(w) && !m.light(w) && !slices.Contains([]string{shadeEnd, frostWatch, heatShade, wireCheckW}, w.Work.ID)
 	}, nil)
-	lead, title := "More likely than not, the time for this has come.", "Now is the time at %s: %s"
+	lead, now := m.in.Say("More likely than not, the time for this has come."), true
 	switch unsure := slices.DeleteFunc(slices.Clone(works), func(w shared) bool { return m.sure(w.work) }); {
 	case len(works) > 0 && len(unsure) == len(works):
-		lead, title = "No day is sure for this; today is about as sure as it gets. Look at the tree.", "Perhaps the time at %s: %s"
+		lead, now = m.in.Say("No day is sure for this; today is about as sure as it gets. Look at the tree."), false
 	case len(unsure) > 0:
-		lead += " Where it is not, no day is surer than today."
+		lead += " " + m.in.Say("Where it is not, no day is surer than today.")
 	}
 	names, _ := m.tellWorks(&n, works, lead)
-	n.title = fmt.Sprintf(title, m.Plan.Site.Name, some(names))
+	if n.title = m.in.Say("Now is the time at {1}: {2}", m.Plan.Site.Name, some(m.in, names)); !now {
+		n.title = m.in.Say("Perhaps the time at {1}: {2}", m.Plan.Site.Name, some(m.in, names))
+	}
 	return n, len(works) > 0
 }
 
@@ -144,8 +146,8 @@ func windowCloses(m *Morning) (draft, bool) {
 		return m.isOpen(w) && opened && !m.light(w) && w.Rule.Every == 0 && w.Work.ID != frostWatch && w.Work.ID != heatShade &&
 			m.Plan.On >= w.Window.Closes.P10-closingSoon && m.Plan.On > w.Window.Opens.P50+closingSoon
 	}, nil)
-	names, _ := m.tellWorks(&n, works, "These windows are closing, and the work is not logged. If it is done, log it; if the tree can wait a year, let it.")
-	n.title = fmt.Sprintf("Closing soon at %s: %s", m.Plan.Site.Name, some(names))
+	names, _ := m.tellWorks(&n, works, m.in.Say("These windows are closing, and the work is not logged. If it is done, log it; if the tree can wait a year, let it."))
+	n.title = m.in.Say("Closing soon at {1}: {2}", m.Plan.Site.Name, some(m.in, names))
 	return n, len(works) > 0
 }
 
@@ -157,11 +159,11 @@ func overdue(m *Morning) (draft, bool) {
 			w.Work.Class == calendar.Protection && w.Work.ID != frostWatch && w.Work.ID != heatShade
 		return comes(w) && matters && w.Rule.Every == 0 && w.Window.Closes.P50 < m.Plan.On
 	}, nil)
-	names, trees := m.tellWorks(&n, works, "More likely than not the time for this has passed, and it is not logged.",
-		"If it is done, log it. If not, look at the tree: late is sometimes still better than never, and often better left for its next season.")
-	n.title = fmt.Sprintf("Overdue at %s: %s", m.Plan.Site.Name, some(names))
+	names, trees := m.tellWorks(&n, works, m.in.Say("More likely than not the time for this has passed, and it is not logged."),
+		m.in.Say("If it is done, log it. If not, look at the tree: late is sometimes still better than never, and often better left for its next season."))
+	n.title = m.in.Say("Overdue at {1}: {2}", m.Plan.Site.Name, some(m.in, names))
 	if empty := m.emptyLogs(trees); len(empty) > 0 {
-		n.letter.Last = slices.Insert(n.letter.Last, 0, "Nothing at all is logged yet for "+some(empty)+": the more you log, the better the days fit.")
+		n.letter.Last = slices.Insert(n.letter.Last, 0, m.in.Say("Nothing at all is logged yet for {1}: the more you log, the better the days fit.", some(m.in, empty)))
 	}
 	return n, len(works) > 0
 }
@@ -181,8 +183,8 @@ func shadeEnds(m *Morning) (draft, bool) {
 	n, works := m.gather(ShadeEnds, func(_ *calendar.TreePlan, w *calendar.Planned) bool {
 		return m.timely(w) && m.sure(w) && w.Work.ID == shadeEnd
 	}, nil)
-	_, trees := m.tellWorks(&n, works, "These trees have more likely than not stood in the shade long enough. A tree that is ready holds its leaves up.")
-	n.title = fmt.Sprintf("Out of the shade at %s: %s", m.Plan.Site.Name, some(trees))
+	_, trees := m.tellWorks(&n, works, m.in.Say("These trees have more likely than not stood in the shade long enough. A tree that is ready holds its leaves up."))
+	n.title = m.in.Say("Out of the shade at {1}: {2}", m.Plan.Site.Name, some(m.in, trees))
 	return n, len(works) > 0
 }
 
@@ -195,11 +197,11 @@ func wireCheck(m *Morning) (draft, bool) {
 	})
 	for i := range m.Plan.Trees {
 		if id := m.Plan.Trees[i].Tree.ID; slices.ContainsFunc(works, func(w shared) bool { return slices.Contains(w.ids, id) }) {
-			n.link("did:"+calendar.WorkUnwire, "Done: wire off", id)
+			n.link("did:"+calendar.WorkUnwire, m.in.Say("Done: wire off"), id)
 		}
 	}
-	_, trees := m.tellWorks(&n, works, "It is time to look at the wire on these trees. Where it begins to mark the bark, it comes off.")
-	n.title = fmt.Sprintf("Look at the wire at %s: %s", m.Plan.Site.Name, some(trees))
+	_, trees := m.tellWorks(&n, works, m.in.Say("It is time to look at the wire on these trees. Where it begins to mark the bark, it comes off."))
+	n.title = m.in.Say("Look at the wire at {1}: {2}", m.Plan.Site.Name, some(m.in, trees))
 	return n, len(works) > 0
 }
 
@@ -270,28 +272,29 @@ func forecastMoved(m *Morning) (draft, bool) {
 				continue
 			}
 			n.subjects = append(n.subjects, subject)
-			same := slices.IndexFunc(moves, func(v move) bool { return v.was == was && len(share([]shared{v.shared}, t, w)) == 1 })
+			same := slices.IndexFunc(moves, func(v move) bool { return v.was == was && len(m.share([]shared{v.shared}, t, w)) == 1 })
 			if same < 0 {
-				moves = append(moves, move{shared{w, w.Title, []string{t.Tree.Name}, []string{t.Tree.ID}}, was})
+				moves = append(moves, move{shared{w, m.in.Title(w.Title), []string{t.Tree.Name}, []string{t.Tree.ID}}, was})
 				continue
 			}
-			moves[same].shared = share([]shared{moves[same].shared}, t, w)[0]
+			moves[same].shared = m.share([]shared{moves[same].shared}, t, w)[0]
 		}
 	}
 	if len(moves) == 0 {
 		return n, false
 	}
-	n.letter = m.newLetter("The weather has moved these days since you were last told.")
+	n.letter = m.newLetter(m.in.Say("The weather has moved these days since you were last told."))
 	var p part
 	var names []string
 	for _, v := range moves {
 		i := n.letter.work(m.Plan.On, v.shared)
 		opens := v.work.Window.Opens.P50
-		way, by := "later", int(opens-v.was)
+		in := m.in
+		moved := in.Say("Now {1} later: about {2}, and it was about {3}.", wording.Amount{N: int(opens - v.was), Thing: "day"}, in.Day(opens), in.Day(v.was))
 		if opens < v.was {
-			way, by = "earlier", -by
+			moved = in.Say("Now {1} earlier: about {2}, and it was about {3}.", wording.Amount{N: int(v.was - opens), Thing: "day"}, in.Day(opens), in.Day(v.was))
 		}
-		i.Notes = slices.Insert(i.Notes, 0, fmt.Sprintf("Now %s %s: about %s, and it was about %s.", wording.Count(by, "day"), way, wording.Day(opens), wording.Day(v.was)))
+		i.Notes = slices.Insert(i.Notes, 0, moved)
 		p.Items = append(p.Items, i)
 		n.days = append(n.days, m.daysOf(v.shared)...)
 		if !slices.Contains(names, v.name) {
@@ -299,6 +302,6 @@ func forecastMoved(m *Morning) (draft, bool) {
 		}
 	}
 	n.letter.part(p)
-	n.title = fmt.Sprintf("The forecast moved at %s: %s", m.Plan.Site.Name, some(names))
+	n.title = m.in.Say("The forecast moved at {1}: {2}", m.Plan.Site.Name, some(m.in, names))
 	return n, true
 }

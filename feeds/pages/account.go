@@ -49,6 +49,7 @@ type Account struct {
 	Link        string // it was just made; shown once
 	Said, Fault string
 	Sessions    []Session
+	Reading     []Input // language, units and dates
 }
 
 // Session is a browser in which the grower is signed in.

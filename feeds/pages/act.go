@@ -22,8 +22,8 @@ type Act struct {
 }
 
 // LoggedBy describes what a link logged on a tree.
-func LoggedBy(u calendar.LinkUse, tree, label string) string {
-	return tree + ": " + label + ", on " + wording.WeekDay(u.Entry.On)
+func LoggedBy(in *wording.Tongue, u calendar.LinkUse, tree, label string) string {
+	return in.Say("{1}: {2}, on {3}", tree, label, in.WeekDay(u.Entry.On))
 }
 
 // Act writes the page.

@@ -35,6 +35,7 @@ type AgendaDay struct {
 type AgendaWork struct {
 	Title, Caution string
 	Trees          []AgendaTree
+	title          string // of the lore
 }
 
 // AgendaTree is a tree and what is out of the ordinary about its day.
@@ -42,9 +43,11 @@ type AgendaTree struct{ ID, Name, Says string }
 
 // Waiting is a work that finds no day.
 type Waiting struct {
-	Title, Best, Reason, Risk string
-	Trees                     []string
-	key                       string
+	Title, Best  string
+	Reason, Risk string // as the agenda says them
+	Again        string // where it comes again and again
+	Trees        []string
+	key          string
 }
 
 // More is what more time on a day would bring.
@@ -54,7 +57,7 @@ type More struct {
 }
 
 // AgendaOf lays out an agenda; it may be nil.
-func AgendaOf(a *calendar.Agenda) *Agenda {
+func AgendaOf(in *wording.Tongue, a *calendar.Agenda) *Agenda {
 	out := &Agenda{Told: a != nil}
 	if a == nil {
 		return out
@@ -62,84 +65,84 @@ func AgendaOf(a *calendar.Agenda) *Agenda {
 	for i := range a.Days {
 		d := &a.Days[i]
 		if d.Day < a.On+7*agendaWeeks {
-			out.Days = append(out.Days, agendaDay(d))
+			out.Days = append(out.Days, agendaDay(in, d))
 		} else {
-			out.Later = append(out.Later, agendaDay(d))
+			out.Later = append(out.Later, agendaDay(in, d))
 		}
 	}
 	for i := range a.Waiting {
-		out.wait(&a.Waiting[i])
+		out.wait(in, &a.Waiting[i])
 	}
 	for _, d := range a.Scarce(3, 7*agendaWeeks) {
-		out.Scarce = append(out.Scarce, Choice{Value: d.String(), Label: wording.WeekDay(d)})
+		out.Scarce = append(out.Scarce, Choice{Value: d.String(), Label: in.WeekDay(d)})
 	}
 	switch {
 	case len(a.Days) == 0:
 	case a.Gap <= 0:
-		out.Gap = "No other choice of days saves more."
+		out.Gap = in.Say("No other choice of days saves more.")
 	default:
-		out.Gap = "No other choice of days saves more than " + wording.Share(a.Gap/(a.Worth+a.Gap)) + " beyond this one."
+		out.Gap = in.Say("No other choice of days saves more than {1} beyond this one.", in.Share(a.Gap/(a.Worth+a.Gap)))
 	}
 	return out
 }
 
-func agendaDay(d *calendar.AgendaDay) AgendaDay {
+func agendaDay(in *wording.Tongue, d *calendar.AgendaDay) AgendaDay {
 	out := AgendaDay{
-		Day: wording.WeekDay(d.Day), Time: wording.Effort(d.Minutes) + " of " + wording.Effort(d.Free),
-		Sure: "likely right: " + wording.HowSure(d.Chance),
+		Day: in.WeekDay(d.Day), Time: in.Say("{1} of {2}", in.Effort(d.Minutes), in.Effort(d.Free)),
+		Sure: in.Say("likely right: {1}", in.HowSure(d.Chance)),
 	}
 	if d.SetUp > 0 {
-		out.SetUp = wording.Effort(d.SetUp)
+		out.SetUp = in.Effort(d.SetUp)
 	}
 	for i := range d.Works {
 		c := &d.Works[i]
-		at := slices.IndexFunc(out.Works, func(w AgendaWork) bool { return w.Title == c.Work.Title })
+		at := slices.IndexFunc(out.Works, func(w AgendaWork) bool { return w.title == c.Work.Title })
 		if at < 0 {
 			at = len(out.Works)
-			w := AgendaWork{Title: c.Work.Title}
-			for _, text := range wording.Cautions(c.Work.Cautions) {
+			w := AgendaWork{Title: in.Title(c.Work.Title), title: c.Work.Title}
+			for _, text := range in.Cautions(c.Work.Cautions) {
 				w.Caution += " " + wording.First(text)
 			}
 			out.Works = append(out.Works, w)
 		}
-		out.Works[at].Trees = append(out.Works[at].Trees, AgendaTree{c.Tree.Tree.ID, c.Tree.Tree.Name, chosenSays(c)})
+		out.Works[at].Trees = append(out.Works[at].Trees, AgendaTree{c.Tree.Tree.ID, c.Tree.Tree.Name, chosenSays(in, c)})
 	}
 	return out
 }
 
-func chosenSays(c *calendar.Chosen) string {
-	says := notesOf(c)
+func chosenSays(in *wording.Tongue, c *calendar.Chosen) string {
+	says := notesOf(in, c)
 	if c.Work.Rule.Every == 0 {
-		says = append([]string{wording.Percent(c.Chance)}, says...)
+		says = append([]string{in.Percent(c.Chance)}, says...)
 	}
 	return strings.Join(says, "; ")
 }
 
 // notesOf says what is out of the ordinary about the day of a work.
-func notesOf(c *calendar.Chosen) []string {
+func notesOf(in *wording.Tongue, c *calendar.Chosen) []string {
 	var says []string
 	if c.GivesWay() {
-		says = append(says, "best on "+wording.ShortDay(c.Best)+", "+wording.Percent(c.BestChance))
+		says = append(says, in.Say("best on {1}, {2}", in.ShortDay(c.Best), in.Percent(c.BestChance)))
 	}
 	switch {
 	case c.Missed:
-		says = append(says, "missed on "+wording.ShortDay(c.Promised))
+		says = append(says, in.Say("missed on {1}", in.ShortDay(c.Promised)))
 	case c.Moved():
-		says = append(says, "moved from "+wording.ShortDay(c.Promised))
+		says = append(says, in.Say("moved from {1}", in.ShortDay(c.Promised)))
 	}
 	return says
 }
 
 // wait adds a work that waits, to those that wait alike.
-func (a *Agenda) wait(w *calendar.Waiting) {
-	v := Waiting{Title: w.Work.Title, Reason: "It waits because " + wording.Sentence(w.Reason)}
+func (a *Agenda) wait(in *wording.Tongue, w *calendar.Waiting) {
+	v := Waiting{Title: in.Title(w.Work.Title), Reason: "It waits because " + wording.Sentence(w.Reason)}
 	if w.Work.Rule.Every > 0 {
-		v.Risk = "It comes again every " + wording.Count(w.Work.Rule.Every, "day") + "."
+		v.Again = in.Say("It comes again every {1}.", wording.Amount{N: w.Work.Rule.Every, Thing: "day"})
 	} else {
-		v.Best = "best on " + wording.WeekDay(w.Best) + ": " + wording.HowSure(w.Chance)
+		v.Best = in.Say("best on {1}: {2}", in.WeekDay(w.Best), in.HowSure(w.Chance))
 		v.Risk = "That risks " + w.Risk() + "."
 	}
-	v.key = strings.Join([]string{v.Title, v.Best, v.Reason, v.Risk}, "\n")
+	v.key = strings.Join([]string{v.Title, v.Best, v.Reason, v.Risk, v.Again}, "\n")
 	at := slices.IndexFunc(a.Waiting, func(o Waiting) bool { return o.key == v.key })
 	if at < 0 {
 		at = len(a.Waiting)
@@ -151,18 +154,18 @@ func (a *Agenda) wait(w *calendar.Waiting) {
 }
 
 // MoreOf says what more time would bring.
-func MoreOf(m calendar.More) *More {
-	out := &More{Day: wording.WeekDay(m.Day), Time: wording.Effort(m.Minutes)}
+func MoreOf(in *wording.Tongue, m calendar.More) *More {
+	out := &More{Day: in.WeekDay(m.Day), Time: in.Effort(m.Minutes)}
 	for i := range m.Moves {
-		v := &m.Moves[i]
-		what := v.Work.Title + ", " + v.Tree.Tree.Name
+		v, what := &m.Moves[i], ""
+		work, tree := in.Title(v.Work.Title), v.Tree.Tree.Name
 		switch {
 		case !v.From.Valid():
-			what += " would be done on " + wording.WeekDay(v.Day) + ", " + wording.HowSure(v.Chance) + " right, rather than wait."
+			what = in.Say("{1}, {2} would be done on {3}, {4} right, rather than wait.", work, tree, in.WeekDay(v.Day), in.HowSure(v.Chance))
 		case !v.Day.Valid():
-			what += " would give way, and wait."
+			what = in.Say("{1}, {2} would give way, and wait.", work, tree)
 		default:
-			what += " would move from " + wording.WeekDay(v.From) + " to " + wording.WeekDay(v.Day) + ": " + wording.Percent(v.FromChance) + " right, then " + wording.Percent(v.Chance) + "."
+			what = in.Say("{1}, {2} would move from {3} to {4}: {5} right, then {6}.", work, tree, in.WeekDay(v.From), in.WeekDay(v.Day), in.Percent(v.FromChance), in.Percent(v.Chance))
 		}
 		out.Moves = append(out.Moves, what)
 	}

@@ -27,7 +27,7 @@ type Bar struct {
 	Words         string // what the picture says
 }
 
-func bar(w *calendar.Planned, on climate.Date) *Bar {
+func bar(in *wording.Tongue, w *calendar.Planned, on climate.Date) *Bar {
 	win := &w.Window
 	if !win.Opens.P50.Valid() {
 		return nil
@@ -58,7 +58,7 @@ func bar(w *calendar.Planned, on climate.Date) *Bar {
 	if at, ok := x(mark); ok {
 		b.Mark = at + dayWidth/2
 	}
-	b.Words = fmt.Sprintf("Six weeks from %s: opens as likely as not by %s, closes by %s, best about %s.",
-		wording.Day(on), wording.Day(win.Opens.P50), wording.Day(win.Closes.P50), wording.Day(mark))
+	b.Words = in.Say("Six weeks from {1}: opens as likely as not by {2}, closes by {3}, best about {4}.",
+		in.Day(on), in.Day(win.Opens.P50), in.Day(win.Closes.P50), in.Day(mark))
 	return b
 }

@@ -55,10 +55,10 @@ type Feed struct {
 }
 
 // FeedOf describes a feed; trees names trees by id.
-func FeedOf(f calendar.Feed, trees map[string]string) Feed {
-	out := Feed{ID: f.ID, Name: f.Name, Made: f.Created.Format("2 January 2006")}
+func FeedOf(in *wording.Tongue, f calendar.Feed, trees map[string]string) Feed {
+	out := Feed{ID: f.ID, Name: f.Name, Made: in.DayOf(f.Created)}
 	if !f.Revoked.IsZero() {
-		out.Revoked = f.Revoked.Format("2 January 2006")
+		out.Revoked = in.DayOf(f.Revoked)
 	}
 	var parts []string
 	for _, id := range f.Filter.Trees {
@@ -70,19 +70,19 @@ func FeedOf(f calendar.Feed, trees map[string]string) Feed {
 	}
 	for _, list := range append([][]string{f.Filter.Groups}, works...) {
 		for _, id := range list {
-			parts = append(parts, wording.Lower(id))
+			parts = append(parts, in.Lower(id))
 		}
 	}
-	out.Shows = "all work on all trees"
+	out.Shows = in.Say("all work on all trees")
 	if f.Filter.Years {
-		out.Shows = "the years to the bench of all trees"
+		out.Shows = in.Say("the years to the bench of all trees")
 	}
 	switch {
 	case len(parts) == 0:
 	case f.Filter.Years:
-		out.Shows = "the years to the bench of " + strings.Join(parts, ", ")
+		out.Shows = in.Say("the years to the bench of {1}", strings.Join(parts, ", "))
 	default:
-		out.Shows = "only " + strings.Join(parts, ", ")
+		out.Shows = in.Say("only {1}", strings.Join(parts, ", "))
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -26,12 +25,15 @@ type Card struct {
 
 	Last []string // works, the newest first
 	Next []CardWork
-	Not  []string
+	Not  []CardNot
 	Care []string
 
 	More int // of what has no room; it stands on the page
 	Code Code
 }
+
+// CardNot is what stands against a work, as the calendar says it in English.
+type CardNot struct{ Title, Words string }
 
 // CardWork is a window to come.
 type CardWork struct{ Title, When, Sure string }
@@ -45,22 +47,20 @@ const (
 )
 
 // CardOf lays out the card of a tree; page is the address of its page.
-func CardOf(t *calendar.TreePlan, p *calendar.Plan, works []calendar.Work, page string) (Card, error) {
+func CardOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan, works []calendar.Work, page string) (Card, error) {
 	c := Card{
-		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Origin: wording.Name(string(t.Tree.Origin)), Place: p.Site.Name,
-		Stage: wording.Name(string(t.State.Stage)), Pot: potOf(&t.Tree.Container),
+		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Origin: in.Name(string(t.Tree.Origin)), Place: p.Site.Name,
+		Stage: in.Name(string(t.State.Stage)), Pot: potOf(in, &t.Tree.Container),
 	}
 	if t.Bench != nil {
 		c.Bench = t.Bench.Name
 	}
 	if t.Species != nil {
 		c.Species = t.Species.Name
-		if len(t.Species.Common) > 0 {
-			c.Common = t.Species.Common[0]
-		}
+		c.Common = in.Common(t.Species.Name, t.Species.Common)
 	}
-	c.lastOf(t, works)
-	care := c.nextOf(t, p)
+	c.lastOf(in, t, works)
+	care := c.nextOf(in, t, p)
 	c.fit(care)
 	var err error
 	c.Code, err = codeOf(page)
@@ -68,15 +68,15 @@ func CardOf(t *calendar.TreePlan, p *calendar.Plan, works []calendar.Work, page 
 }
 
 // potOf says what a tree stands in.
-func potOf(k *calendar.Container) string {
+func potOf(in *wording.Tongue, k *calendar.Container) string {
 	var parts []string
 	if k.Kind != "" {
-		parts = append(parts, wording.Name(k.Kind))
+		parts = append(parts, in.Name(k.Kind))
 	}
 	if k.Length > 0 {
-		parts = append(parts, fmt.Sprintf("%g × %g × %g cm", k.Length, k.Width, k.Depth))
+		parts = append(parts, in.Number(k.Length, 1)+" × "+in.Number(k.Width, 1)+" × "+in.Number(k.Depth, 1)+" cm")
 	} else if k.Litres > 0 {
-		parts = append(parts, fmt.Sprintf("%g litres", k.Litres))
+		parts = append(parts, in.Holds(k.Litres))
 	}
 	if k.Mix != "" {
 		parts = append(parts, k.Mix)
@@ -85,10 +85,10 @@ func potOf(k *calendar.Container) string {
 }
 
 // lastOf lists the last day of each kind of work, the newest first.
-func (c *Card) lastOf(t *calendar.TreePlan, works []calendar.Work) {
+func (c *Card) lastOf(in *wording.Tongue, t *calendar.TreePlan, works []calendar.Work) {
 	titles := map[string]string{}
 	for i := range works {
-		titles[works[i].ID] = works[i].Title
+		titles[works[i].ID] = in.Title(works[i].Title)
 	}
 	type done struct {
 		id string
@@ -104,13 +104,13 @@ func (c *Card) lastOf(t *calendar.TreePlan, works []calendar.Work) {
 			c.More += len(all) - i
 			break
 		}
-		c.Last = append(c.Last, cmp.Or(titles[d.id], wording.Name(d.id))+", "+wording.Day(d.on))
+		c.Last = append(c.Last, cmp.Or(titles[d.id], in.Name(d.id))+", "+in.Day(d.on))
 	}
 }
 
 // nextOf lists the windows to come and what stands against work, and returns the cautions of
 // these.
-func (c *Card) nextOf(t *calendar.TreePlan, p *calendar.Plan) (care []string) {
+func (c *Card) nextOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan) (care []string) {
 	chosen := map[string]*calendar.Chosen{}
 	if p.Agenda != nil {
 		for i := range p.Agenda.Days {
@@ -122,7 +122,7 @@ func (c *Card) nextOf(t *calendar.TreePlan, p *calendar.Plan) (care []string) {
 		}
 	}
 	if n := wording.Sentence(t.Notice); n != "" {
-		c.Not = append(c.Not, n)
+		c.Not = append(c.Not, CardNot{Words: n})
 	}
 	for i := range t.Works {
 		w := &t.Works[i]
@@ -131,7 +131,7 @@ func (c *Card) nextOf(t *calendar.TreePlan, p *calendar.Plan) (care []string) {
 			continue
 		}
 		if free, known := freeFrom(w.Blocked); !known || free > win.Closes.P50 {
-			if against := plannedTitle(w) + ": " + reason(w.Blocked[0]); win.Opens.P50 <= p.On+cardAhead && !slices.Contains(c.Not, against) {
+			if against := (CardNot{plannedTitle(in, w), reason(in, w.Blocked[0])}); win.Opens.P50 <= p.On+cardAhead && !slices.Contains(c.Not, against) {
 				c.Not = append(c.Not, against)
 			}
 			continue
@@ -140,8 +140,8 @@ func (c *Card) nextOf(t *calendar.TreePlan, p *calendar.Plan) (care []string) {
 			c.More++
 			continue
 		}
-		c.Next = append(c.Next, cardWork(w, chosen[w.Key], p.On))
-		for _, text := range wording.Cautions(w.Cautions) {
+		c.Next = append(c.Next, cardWork(in, w, chosen[w.Key], p.On))
+		for _, text := range in.Cautions(w.Cautions) {
 			if text = wording.First(text); !slices.Contains(care, text) {
 				care = append(care, text)
 			}
@@ -153,18 +153,18 @@ func (c *Card) nextOf(t *calendar.TreePlan, p *calendar.Plan) (care []string) {
 // cardAhead is how many days ahead a card tells what must not be done.
 const cardAhead = 120
 
-func cardWork(w *calendar.Planned, chosen *calendar.Chosen, on climate.Date) CardWork {
+func cardWork(in *wording.Tongue, w *calendar.Planned, chosen *calendar.Chosen, on climate.Date) CardWork {
 	win := &w.Window
-	out := CardWork{Title: plannedTitle(w)}
+	out := CardWork{Title: plannedTitle(in, w)}
 	switch {
 	case chosen != nil:
-		out.When, out.Sure = wording.Day(chosen.Day)+" (chosen)", brief(chosen.Chance)
+		out.When, out.Sure = in.Say("{1} (chosen)", in.Day(chosen.Day)), brief(chosen.Chance)
 	case w.Due.Valid():
-		out.When, out.Sure = "due "+wording.Day(max(w.Due, on)), brief(wording.Open(w, max(w.Due, on)))
+		out.When, out.Sure = in.Say("due {1}", in.Day(max(w.Due, on))), brief(wording.Open(w, max(w.Due, on)))
 	default:
-		out.When = wording.ShortDay(win.Opens.P50) + " to " + wording.Day(win.Closes.P50)
-		if out.Sure = "best " + wording.ShortDay(win.Likely) + ", " + brief(win.Certainty); win.Likely < on {
-			out.Sure = "open today: " + brief(wording.Open(w, on))
+		out.When = in.Say("{1} to {2}", in.ShortDay(win.Opens.P50), in.Day(win.Closes.P50))
+		if out.Sure = in.Say("best {1}, {2}", in.ShortDay(win.Likely), brief(win.Certainty)); win.Likely < on {
+			out.Sure = in.Say("open today: {1}", brief(wording.Open(w, on)))
 		}
 	}
 	return out
@@ -177,18 +177,18 @@ func (c *Card) fit(care []string) {
 	for _, w := range c.Next {
 		left -= linesOf(w.Title+": "+w.When+", "+w.Sure, cardLetters) - 1
 	}
-	take := func(from []string, leave int) (out []string) {
-		for _, text := range from {
-			if n := linesOf(text, cardLetters); n <= left-leave {
-				out, left = append(out, text), left-n
-				continue
-			}
+	room := func(text string, leave int) bool {
+		n := linesOf(text, cardLetters)
+		if n > left-leave {
 			c.More++
+			return false
 		}
-		return out
+		left -= n
+		return true
 	}
-	c.Not = take(c.Not, min(len(care), 6))
-	c.Care = take(care, 0)
+	leave := min(len(care), 6)
+	c.Not = slices.DeleteFunc(c.Not, func(n CardNot) bool { return !room(n.Title+": "+n.Words, leave) })
+	c.Care = slices.DeleteFunc(care, func(text string) bool { return !room(text, 0) })
 }
 
 // Cards writes the page.

@@ -7,6 +7,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 func TestCard(t *testing.T) {
@@ -25,7 +26,7 @@ func TestCard(t *testing.T) {
 	tree := &p.Trees[0]
 	tree.Tree.Origin, tree.Tree.Container = calendar.Collected, calendar.Container{Kind: calendar.TrainingPot, Litres: 4.5}
 	tree.State.Last = map[string]climate.Date{"wire": april(1) - 300, "repot": april(1) - 700}
-	c, err := CardOf(tree, p, []calendar.Work{{ID: "wire", Title: "Wire"}}, "https://trees.example/trees/t0")
+	c, err := CardOf(wording.English, tree, p, []calendar.Work{{ID: "wire", Title: "Wire"}}, "https://trees.example/trees/t0")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -38,7 +39,7 @@ func TestCard(t *testing.T) {
 	if len(c.Next) != cardNext || c.Next[0] != (CardWork{"Repot", "6 Apr to 20 April 2027", "best 10 Apr, 70\u00a0%"}) || c.More != 1 {
 		t.Errorf("next %+v, and %d more", c.Next, c.More)
 	}
-	if len(c.Not) != 1 || c.Not[0] != "Prune: roots rest (until 30 May 2027)." {
+	if len(c.Not) != 1 || c.Not[0] != (CardNot{"Prune", "roots rest (until 30 May 2027)."}) {
 		t.Errorf("not now: %q", c.Not)
 	}
 	if len(c.Care) != 1 || c.Care[0] != "Sharp tools." || c.Code.Size == 0 {
@@ -59,13 +60,16 @@ func TestCardHasRoom(t *testing.T) {
 		}
 		return out
 	})
-	c, err := CardOf(&p.Trees[0], p, nil, "https://trees.example/trees/t0")
+	c, err := CardOf(wording.English, &p.Trees[0], p, nil, "https://trees.example/trees/t0")
 	if err != nil {
 		t.Fatal(err)
 	}
 	lines := len(c.Next)
-	for _, s := range append(c.Not, c.Care...) {
+	for _, s := range c.Care {
 		lines += linesOf(s, cardLetters)
+	}
+	for _, n := range c.Not {
+		lines += linesOf(n.Title+": "+n.Words, cardLetters)
 	}
 	if lines > cardLines || len(c.Not) == 0 || len(c.Care) == 0 || len(c.Not)+len(c.Care)+c.More != 15 {
 		t.Errorf("%d lines with %d against, %d cautions and %d more of 15", lines, len(c.Not), len(c.Care), c.More)

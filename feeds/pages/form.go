@@ -3,22 +3,34 @@ package pages
 import (
 	"net/url"
 	"strings"
+
+	"budswell/feeds/wording"
 )
 
 // Form is what was typed into a form, and what is wrong with it by field.
 type Form struct {
 	Typed  url.Values
 	Faults map[string]string // by the field's name; that of the form as a whole under ""
+	In     *wording.Tongue   // of whoever fills it in; nil: English
 }
 
-// Fault adds what is wrong with a field; the first thing said of one stays.
+// Fault adds what is wrong with a field, written in English where it is a sentence of the
+// code; the first thing said of one stays.
 func (f *Form) Fault(name, words string) {
 	if f.Faults == nil {
 		f.Faults = map[string]string{}
 	}
 	if f.Faults[name] == "" {
-		f.Faults[name] = words
+		f.Faults[name] = f.Tongue().Say(words)
 	}
+}
+
+// Tongue returns that of whoever fills the form in.
+func (f *Form) Tongue() *wording.Tongue {
+	if f.In == nil {
+		return wording.English
+	}
+	return f.In
 }
 
 // Get returns what was typed into a field, without the blanks around it.
@@ -30,7 +42,7 @@ func (f *Form) Whole() string {
 	case f.Faults[""] != "":
 		return f.Faults[""]
 	case len(f.Faults) > 0:
-		return "Not kept yet: see the lines that are marked below."
+		return f.Tongue().Say("Not kept yet: see the lines that are marked below.")
 	}
 	return ""
 }
@@ -49,8 +61,9 @@ type Input struct {
 	Choices              []Choice // to choose one of
 }
 
-// Input lays out a field with what was typed into it.
+// Input lays out a field, its label and hint given in English, with what was typed into it.
 func (f *Form) Input(in Input) Input {
+	in.Label, in.Hint = f.Tongue().Say(in.Label), f.Tongue().Say(in.Hint)
 	in.Value, in.Fault = f.Typed.Get(in.Name), f.Faults[in.Name]
 	if in.ID == "" {
 		in.ID = strings.ReplaceAll(in.Name, " ", "-")

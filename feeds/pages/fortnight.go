@@ -40,6 +40,7 @@ type Fortnight struct {
 	Credits []Source
 
 	looks []Look
+	in    *wording.Tongue
 }
 
 // Cell is a day of the fortnight at a glance.
@@ -99,27 +100,26 @@ type Plot struct {
 const leastFrost = 0.1
 
 // FortnightOf lays out the coming two weeks of all places.
-func FortnightOf(g *Garden) *Fortnight {
-	f := &Fortnight{Hours: g.Agenda != nil, Entered: g.Shows, Credits: g.Credits}
+func FortnightOf(in *wording.Tongue, g *Garden) *Fortnight {
+	f := &Fortnight{in: in, Hours: g.Agenda != nil, Entered: g.Shows, Credits: g.Credits}
 	if len(g.Plots) == 0 {
 		return f
 	}
 	on := g.Plots[0].Plan.On
-	f.Today = wording.WeekDay(on)
-	f.Weeks = weeks(on)
+	f.Today = in.WeekDay(on)
+	f.Weeks = weeks(in, on)
 	days := map[climate.Date]*heap{}
 	at := func(d climate.Date) *heap {
 		if days[d] == nil {
-			days[d] = &heap{on: on}
+			days[d] = &heap{in: in, on: on}
 		}
 		return days[d]
 	}
-	var open, room, not heap
-	open.on, room.on, not.on = on, on, on
+	open, room, not := heap{in: in, on: on}, heap{in: in, on: on}, heap{in: in, on: on}
 	placed, later := f.chosen(g.Agenda, on, at, &room)
 	for i := range g.Plots {
 		p := &g.Plots[i]
-		f.Places = append(f.Places, PlaceOf(p.ID, p.Plan, p.Known))
+		f.Places = append(f.Places, PlaceOf(in, p.ID, p.Plan, p.Known))
 		f.Trees += len(p.Plan.Trees)
 		for k := range p.Plan.Trees {
 			t := &p.Plan.Trees[k]
@@ -134,7 +134,7 @@ func FortnightOf(g *Garden) *Fortnight {
 				}
 				s := standsOn(w, p.Plan.On, f.Hours)
 				if d, ok := later[key]; ok && s.where == mayWait {
-					s.note = wording.WeekDay(d)
+					s.note = in.WeekDay(d)
 				}
 				asked = asked || s.where == onDay || s.where == mayWait
 				switch s.where {
@@ -164,8 +164,8 @@ func FortnightOf(g *Garden) *Fortnight {
 func (f *Fortnight) days(g *Garden, on climate.Date, days map[climate.Date]*heap) {
 	for i := range fortnightDays {
 		d := on + climate.Date(i)
-		cell := Cell{ID: "day-" + d.String(), Day: d.Time().Format("Mon"), Month: d.Time().Format("January"), Date: d.Time().Day(), Today: i == 0}
-		day := NowDay{ID: cell.ID, Day: wording.WeekDay(d), Today: i == 0}
+		cell := Cell{ID: "day-" + d.String(), Day: f.in.ShortWeekdays[d.Time().Weekday()], Month: f.in.Month(d.Time().Month()), Date: d.Time().Day(), Today: i == 0}
+		day := NowDay{ID: cell.ID, Day: f.in.WeekDay(d), Today: i == 0}
 		for k := range g.Plots {
 			p := &g.Plots[k]
 			// Night i leads to the day after that of the plan, and so on.
@@ -173,7 +173,7 @@ func (f *Fortnight) days(g *Garden, on climate.Date, days map[climate.Date]*heap
 				continue
 			}
 			chance := p.Frost[i-1]
-			day.Frosts = append(day.Frosts, Frost{p.Plan.Site.Name, wording.HowSure(chance), min(95, percent(chance))})
+			day.Frosts = append(day.Frosts, Frost{p.Plan.Site.Name, f.in.HowSure(chance), min(95, percent(chance))})
 			cell.Frost = max(cell.Frost, min(95, percent(chance)))
 		}
 		if h := days[d]; h != nil {
@@ -181,7 +181,7 @@ func (f *Fortnight) days(g *Garden, on climate.Date, days map[climate.Date]*heap
 			cell.Works = h.count
 		}
 		if len(day.Frosts) > 0 {
-			f.Nights = append(f.Nights, Night{cell.Day + " " + wording.ShortDay(d), day.Frosts})
+			f.Nights = append(f.Nights, Night{f.in.WeekDayShort(d), day.Frosts})
 		}
 		if day.Today || len(day.Tasks) > 0 {
 			f.Days = append(f.Days, day)
@@ -209,7 +209,7 @@ func (f *Fortnight) chosen(a *calendar.Agenda, on climate.Date, at func(climate.
 			key := placedKey{c.Tree.Tree.ID, c.Work.Key}
 			if d.Day < on+fortnightDays {
 				placed[key] = true
-				at(d.Day).put(c.Tree, c.Work, stand{where: onDay, day: d.Day, as: AsChosen, chance: c.Chance, note: strings.Join(notesOf(c), "; ")})
+				at(d.Day).put(c.Tree, c.Work, stand{where: onDay, day: d.Day, as: AsChosen, chance: c.Chance, note: strings.Join(notesOf(f.in, c), "; ")})
 			} else if _, ok := later[key]; !ok {
 				later[key] = d.Day
 			}

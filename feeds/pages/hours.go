@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"budswell/calendar"
+	"budswell/feeds/wording"
 )
 
 // Hours is the form of the time that a grower has, as it was typed.
@@ -17,7 +18,7 @@ type Hours struct {
 	Said, Fault string
 	Known       bool // hours were told before
 
-	Days    []DayRow // Monday first
+	Days    []DayRow // from that with which the week begins
 	Away    []AwayRow
 	Extra   []ExtraRow
 	Helpers []HelperRow
@@ -53,23 +54,14 @@ const freeRows = 2
 // DayField returns the name of a weekday's field.
 func DayField(d time.Weekday) string { return "day_" + strconv.Itoa(int(d)) }
 
-// EachDay lists the days of the week, Monday first.
-func EachDay() []time.Weekday {
-	var out []time.Weekday
-	for i := range 7 {
-		out = append(out, time.Weekday((i+1)%7))
-	}
-	return out
-}
-
 // HoursOf fills the form; h may be nil.
-func HoursOf(h *calendar.Hours) *Hours {
+func HoursOf(in *wording.Tongue, h *calendar.Hours) *Hours {
 	out := &Hours{Known: h != nil}
 	if h == nil {
 		h = &calendar.Hours{}
 	}
-	for _, d := range EachDay() {
-		row := DayRow{Field: DayField(d), Name: d.String()}
+	for _, d := range in.Week() {
+		row := DayRow{Field: DayField(d), Name: in.Weekday(d)}
 		if m := h.Weekdays[d]; m > 0 {
 			row.Hours = inHours(m)
 		}
@@ -115,7 +107,7 @@ func inHours(minutes int) string {
 }
 
 // Room adds the empty rows, and what may be chosen in each.
-func (h *Hours) Room(works []calendar.Work) {
+func (h *Hours) Room(in *wording.Tongue, works []calendar.Work) {
 	for range freeRows {
 		h.Away = append(h.Away, AwayRow{})
 		h.Extra = append(h.Extra, ExtraRow{})
@@ -125,15 +117,15 @@ func (h *Hours) Room(works []calendar.Work) {
 	for i := range h.Helpers {
 		r := &h.Helpers[i]
 		r.Row = i
-		for _, d := range EachDay() {
+		for _, d := range in.Week() {
 			v := strconv.Itoa(int(d))
-			r.Weekdays = append(r.Weekdays, Choice{Value: v, Label: "every " + d.String(), Picked: v == r.Day})
+			r.Weekdays = append(r.Weekdays, Choice{Value: v, Label: in.Say("every {1}", in.Weekday(d)), Picked: v == r.Day})
 		}
 	}
 	for i := range h.Works {
 		r := &h.Works[i]
 		for k := range works {
-			r.Choices = append(r.Choices, Choice{Value: works[k].ID, Label: works[k].Title, Picked: works[k].ID == r.Work})
+			r.Choices = append(r.Choices, Choice{Value: works[k].ID, Label: in.Title(works[k].Title), Picked: works[k].ID == r.Work})
 		}
 	}
 }

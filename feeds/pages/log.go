@@ -32,56 +32,56 @@ type Past struct {
 }
 
 // LogOf lays out the log of a tree and what may be added to it.
-func LogOf(t *calendar.TreePlan, today climate.Date, works []calendar.Work) *Log {
+func LogOf(in *wording.Tongue, t *calendar.TreePlan, today climate.Date, works []calendar.Work) *Log {
 	l := &Log{ID: t.Tree.ID, Name: t.Tree.Name, Today: today.String(), On: today.String()}
 	if t.Species != nil {
 		for _, p := range t.Species.Group.Phases() {
-			l.Saw = append(l.Saw, Choice{Value: "saw:" + string(p), Label: wording.Name(string(p))})
-			l.NotYet = append(l.NotYet, Choice{Value: "not-yet:" + string(p), Label: "No " + wording.Lower(string(p)) + " yet"})
+			l.Saw = append(l.Saw, Choice{Value: "saw:" + string(p), Label: in.Name(string(p))})
+			l.NotYet = append(l.NotYet, Choice{Value: "not-yet:" + string(p), Label: in.Say("No {1} yet", in.Lower(string(p)))})
 		}
 	}
-	titles := titlesOf(works)
+	titles := titlesOf(in, works)
 	for i := range works {
-		l.Did = append(l.Did, Choice{Value: "did:" + works[i].ID, Label: works[i].Title})
+		l.Did = append(l.Did, Choice{Value: "did:" + works[i].ID, Label: in.Title(works[i].Title)})
 	}
 	for _, e := range t.Tree.Log {
-		l.Past = append(l.Past, pastOf(e, titles))
+		l.Past = append(l.Past, pastOf(in, e, titles))
 	}
 	slices.Reverse(l.Past)
 	return l
 }
 
-func titlesOf(works []calendar.Work) map[string]string {
+func titlesOf(in *wording.Tongue, works []calendar.Work) map[string]string {
 	titles := map[string]string{}
 	for i := range works {
-		titles[works[i].ID] = works[i].Title
+		titles[works[i].ID] = in.Title(works[i].Title)
 	}
 	return titles
 }
 
-func pastOf(e calendar.Entry, titles map[string]string) Past {
+func pastOf(in *wording.Tongue, e calendar.Entry, titles map[string]string) Past {
 	text, err := json.Marshal(e)
 	if err != nil {
 		text = nil // a day that is none; it is shown all the same
 	}
-	return Past{past(e, titles), string(text)}
+	return Past{past(in, e, titles), string(text)}
 }
 
-func past(e calendar.Entry, titles map[string]string) string {
-	out := wording.WeekDay(e.On) + ": "
+func past(in *wording.Tongue, e calendar.Entry, titles map[string]string) string {
+	out := in.WeekDay(e.On) + ": "
 	switch {
 	case e.Saw != "":
-		out += "saw " + wording.Lower(string(e.Saw))
+		out += in.Say("saw {1}", in.Lower(string(e.Saw)))
 	case e.NotYet != "":
-		out += "no " + wording.Lower(string(e.NotYet)) + " yet"
+		out += in.Say("no {1} yet", in.Lower(string(e.NotYet)))
 	case e.Moved != "":
-		out += "put on the bench " + e.Moved
+		out += in.Say("put on the bench {1}", e.Moved)
 	case e.Judged != nil:
-		out += "judged " + wording.Lower(string(e.Judged.Strength)) + " " + wording.Lower(string(e.Judged.Stage))
+		out += in.Say("judged {1} {2}", in.Lower(string(e.Judged.Strength)), in.Lower(string(e.Judged.Stage)))
 	case titles[e.Did] != "":
 		out += titles[e.Did]
 	default:
-		out += wording.Lower(e.Did)
+		out += in.Lower(e.Did)
 	}
 	if e.Note != "" {
 		out += " (" + e.Note + ")"
@@ -90,9 +90,9 @@ func past(e calendar.Entry, titles map[string]string) string {
 }
 
 // Benches adds the benches that the tree may be put on.
-func (l *Log) Benches(all []calendar.Bench) {
+func (l *Log) Benches(in *wording.Tongue, all []calendar.Bench) {
 	for _, b := range all {
-		l.Moved = append(l.Moved, Choice{Value: "moved:" + b.ID, Label: b.String()})
+		l.Moved = append(l.Moved, Choice{Value: "moved:" + b.ID, Label: BenchOf(in, &b)})
 	}
 }
 

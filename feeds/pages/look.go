@@ -47,7 +47,7 @@ const (
 // looksOf finds the signs, in the order in which a tree shows them, that nobody saw
 // this season on it, that have not long been past, and that may show about now. The
 // next one is there even while it is far.
-func looksOf(t *calendar.TreePlan, season phenology.Season, on climate.Date) []Look {
+func looksOf(in *wording.Tongue, t *calendar.TreePlan, season phenology.Season, on climate.Date) []Look {
 	var out []Look
 	for _, sign := range waitedFor(t, season, on) {
 		f := season.Phases[sign]
@@ -58,8 +58,8 @@ func looksOf(t *calendar.TreePlan, season phenology.Season, on climate.Date) []L
 		chance := f.Dates.By(on)
 		l := Look{
 			Sign: string(sign), Species: t.Species.Name, Trees: []TreeLink{linkTo(t)},
-			Chance: wording.HowSure(chance), Percent: min(95, max(5, percent(chance))),
-			P10: wording.Day(days.P10), P50: wording.Day(days.P50), P90: wording.Day(days.P90), SoFar: wording.Sentence(f.SoFar),
+			Chance: in.HowSure(chance), Percent: min(95, max(5, percent(chance))),
+			P10: in.Day(days.P10), P50: in.Day(days.P50), P90: in.Day(days.P90), SoFar: wording.Sentence(f.SoFar),
 		}
 		l.key = lookKey{sign, l.Species, l.SoFar, days, l.Percent}
 		out = append(out, l)
@@ -127,7 +127,7 @@ func signs(all []Look) []SignLook {
 func (f *Fortnight) look(p *Plot) {
 	for i := range p.Plan.Trees {
 		t := &p.Plan.Trees[i]
-		for _, l := range looksOf(t, p.Seasons[t.Tree.ID], p.Plan.On) {
+		for _, l := range looksOf(f.in, t, p.Seasons[t.Tree.ID], p.Plan.On) {
 			if !l.near(p.Plan.On) {
 				continue
 			}
@@ -175,12 +175,12 @@ type Seen struct {
 
 // MovesOf compares what is forecast of a tree before and after an entry of a log:
 // the signs that are still to come and works that are not done, in the order of their days.
-func MovesOf(was, is Seen, on climate.Date) []Move {
+func MovesOf(in *wording.Tongue, was, is Seen, on climate.Date) []Move {
 	var out []Move
 	move := func(sign, title string, a, b climate.Spread) {
 		if a != b && a.P50.Valid() && b.P50.Valid() && b.P90 >= on {
 			out = append(out, Move{
-				Sign: sign, Title: title, Was: wording.Day(a.P50), Now: wording.Day(b.P50), Days: int(b.P50 - a.P50),
+				Sign: sign, Title: title, Was: in.Day(a.P50), Now: in.Day(b.P50), Days: int(b.P50 - a.P50),
 				WasSpan: int(a.P90 - a.P10), NowSpan: int(b.P90 - b.P10), day: b.P50,
 			})
 		}
@@ -196,10 +196,7 @@ func MovesOf(was, is Seen, on climate.Date) []Move {
 		if k < 0 || w.Done.Valid() {
 			continue
 		}
-		title := w.Title
-		if title == "" {
-			title = workTitle(w)
-		}
+		title := plannedTitle(in, w)
 		move("", title, was.Plan.Works[k].Window.Opens, w.Window.Opens)
 	}
 	slices.SortStableFunc(out, func(a, b Move) int { return cmp.Compare(a.day, b.day) })
@@ -207,11 +204,11 @@ func MovesOf(was, is Seen, on climate.Date) []Move {
 }
 
 // ChangedBy says what an entry of a tree's log changed; moves are those of the tree.
-func ChangedBy(t *calendar.TreePlan, e calendar.Entry, works []calendar.Work, moves []Move, trees int) *Changed {
+func ChangedBy(in *wording.Tongue, t *calendar.TreePlan, e calendar.Entry, works []calendar.Work, moves []Move, trees int) *Changed {
 	c := &Changed{ID: t.Tree.ID, Name: t.Tree.Name, Moves: moves, Trees: trees}
 	if len(moves) > mostMoves {
 		c.Moves, c.Others = moves[:mostMoves], len(moves)-mostMoves
 	}
-	c.Past = pastOf(e, titlesOf(works))
+	c.Past = pastOf(in, e, titlesOf(in, works))
 	return c
 }

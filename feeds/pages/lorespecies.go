@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -25,16 +24,19 @@ type SpeciesPage struct {
 
 // SpeciesValue is one value with its source. What is not known has no value, and says
 // what the plan then does.
-type SpeciesValue struct{ Name, Value, Source, Unknown string }
+type SpeciesValue struct {
+	Name, Value, Source, Unknown string
+	English                      bool // so is the value, in whatever language the rest is
+}
 
 // LorePest is a pest to look for.
 type LorePest struct{ Name, Look, Source string }
 
 // SpeciesPageOf lays out a species.
-func SpeciesPageOf(l *calendar.Lore, s *calendar.Species) *SpeciesPage {
+func SpeciesPageOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) *SpeciesPage {
 	out := &SpeciesPage{
-		Slug: calendar.Slug(s.Name), Name: s.Name, Common: strings.Join(s.Common, ", "), Also: strings.Join(s.Synonyms, ", "), From: fromWords(s.From),
-		Values: valuesOf(l, s),
+		Slug: calendar.Slug(s.Name), Name: s.Name, Common: commonOf(in, s), Also: strings.Join(s.Synonyms, ", "), From: fromWords(in, s.From),
+		Values: valuesOf(in, l, s),
 	}
 	for _, id := range s.Pests {
 		if p, ok := l.PestByID(id); ok {
@@ -52,16 +54,16 @@ func SpeciesPageOf(l *calendar.Lore, s *calendar.Species) *SpeciesPage {
 		if !ok {
 			continue
 		}
-		v := loreRule(r, w)
+		v := loreRule(in, r, w)
 		v.For = ""
 		if len(r.For.Stages) > 0 {
-			v.For = "stage: " + strings.Join(lowered(r.For.Stages), ", ")
+			v.For = in.Say("stage: {1}", strings.Join(lowered(in, r.For.Stages), ", "))
 		}
 		out.Rules = append(out.Rules, v)
 		for _, c := range l.CautionTexts(r, s) {
 			if !told[c] && w.Class == calendar.Roots {
 				told[c] = true
-				out.Cautions = append(out.Cautions, c)
+				out.Cautions = append(out.Cautions, in.EachCaution([]string{c})...)
 			}
 		}
 	}
@@ -69,10 +71,10 @@ func SpeciesPageOf(l *calendar.Lore, s *calendar.Species) *SpeciesPage {
 }
 
 // valuesOf lists the values of a species with their sources.
-func valuesOf(l *calendar.Lore, s *calendar.Species) []SpeciesValue {
+func valuesOf(in *wording.Tongue, l *calendar.Lore, s *calendar.Species) []SpeciesValue {
 	var out []SpeciesValue
-	add := func(field, name, value, unknown string) {
-		v := SpeciesValue{Name: name, Value: value}
+	put := func(field, name, value, unknown string) {
+		v := SpeciesValue{Name: name, Value: value, English: field == "pests" && len(s.Pests) > 0 || field == "poison" && s.Poison != nil && len(s.Poison.Parts) > 0}
 		if v.Value == "" {
 			v.Unknown = unknown
 		} else if v.Source = s.Sources[field]; v.Source == "" {
@@ -80,35 +82,36 @@ func valuesOf(l *calendar.Lore, s *calendar.Species) []SpeciesValue {
 		}
 		out = append(out, v)
 	}
-	add("group", "Grows as", wording.Group(string(s.Group)), "")
-	add("flush", "Comes into leaf", wording.Lower(string(s.Flush)), "its dates are those of its group until it is seen")
-	add("flower_weeks", "Flowers", number(s.FlowerWeeks, "%g weeks after leaf-out"), "its flowers are not followed")
-	add("crown_hardy", "A rested crown stands", number(s.CrownHardy, "%g °C"), "nothing is planned by it; winter shelter goes by what potted roots stand")
-	roots := fmt.Sprintf("potted roots are taken to be killed below %g °C", s.RootsStand())
-	add("roots_killed_below", "Potted roots stand", number(s.RootsKilledBelow, "%g °C"), roots)
-	add("new_growth", "New growth in frost", string(s.NewGrowth), "new growth is taken to be tender, and the rules for that hold")
+	put("group", in.Say("Grows as"), in.Group(string(s.Group)), "")
+	put("flush", in.Say("Comes into leaf"), in.Lower(string(s.Flush)), in.Say("its dates are those of its group until it is seen"))
+	weeks, degrees := func(v float64) string { return in.Say("{1} weeks after leaf-out", in.Number(v, 1)) }, func(v float64) string { return in.Temperature(v, 1) }
+	put("flower_weeks", in.Say("Flowers"), number(s.FlowerWeeks, weeks), in.Say("its flowers are not followed"))
+	put("crown_hardy", in.Say("A rested crown stands"), number(s.CrownHardy, degrees), in.Say("nothing is planned by it; winter shelter goes by what potted roots stand"))
+	roots := in.Say("potted roots are taken to be killed below {1}", in.Temperature(s.RootsStand(), 1))
+	put("roots_killed_below", in.Say("Potted roots stand"), number(s.RootsKilledBelow, degrees), roots)
+	put("new_growth", in.Say("New growth in frost"), in.Lower(string(s.NewGrowth)), in.Say("new growth is taken to be tender, and the rules for that hold"))
 	repot := ""
 	if r := s.Repot; r != nil {
-		repot = fmt.Sprintf("every %s young, %g when building, %g refined", seasons(r.Young), r.Building, r.Refined)
+		repot = in.Say("every {1} young, {2} when building, {3} refined", seasons(in, r.Young), in.Number(r.Building, 2), in.Number(r.Refined, 2))
 	}
-	add("repot", "Repotted", repot, "the rules' own intervals hold")
-	add("root_work", "Answers root work", string(s.RootWork), "it is taken to answer badly: the rules for root-sensitive trees hold")
-	add("back_buds", "Buds on old wood", string(s.BackBuds), "it is taken hardly to do so, and a caution says so with cuts")
-	bleeds := "nothing hangs on it"
+	put("repot", in.Say("Repotted"), repot, in.Say("the rules' own intervals hold"))
+	put("root_work", in.Say("Answers root work"), in.Lower(string(s.RootWork)), in.Say("it is taken to answer badly: the rules for root-sensitive trees hold"))
+	put("back_buds", in.Say("Buds on old wood"), in.Lower(string(s.BackBuds)), in.Say("it is taken hardly to do so, and a caution says so with cuts"))
+	bleeds := in.Say("nothing hangs on it")
 	if s.Has(calendar.Bleeder) {
-		bleeds = "it is taken to bleed: no cuts while sap rises"
+		bleeds = in.Say("it is taken to bleed: no cuts while sap rises")
 	}
-	add("bleeding", "Bleeds from cuts", string(s.Bleeding), bleeds)
+	put("bleeding", in.Say("Bleeds from cuts"), in.Lower(string(s.Bleeding)), bleeds)
 	poison := ""
 	if p := s.Poison; p != nil {
-		if poison = "no part that is known of"; len(p.Parts) > 0 {
+		if poison = in.Say("no part that is known of"); len(p.Parts) > 0 {
 			poison = strings.Join(p.Parts, ", ")
 		}
 	}
-	add("poison", "Poisonous", poison, "all work by hand says so, and asks for gloves")
+	put("poison", in.Say("Poisonous"), poison, in.Say("all work by hand says so, and asks for gloves"))
 	pests := ""
 	if s.Pests != nil {
-		pests = "none in particular"
+		pests = in.Say("none in particular")
 		var list []string
 		for _, id := range s.Pests {
 			if p, ok := l.PestByID(id); ok {
@@ -119,20 +122,20 @@ func valuesOf(l *calendar.Lore, s *calendar.Species) []SpeciesValue {
 			pests = strings.Join(list, ", ")
 		}
 	}
-	add("pests", "Gets", pests, "no days to look for pests of its own are told")
-	traits := "none"
+	put("pests", in.Say("Gets"), pests, in.Say("no days to look for pests of its own are told"))
+	traits := in.Say("none")
 	if len(s.Traits) > 0 {
-		traits = strings.Join(lowered(s.Traits), ", ")
+		traits = strings.Join(lowered(in, s.Traits), ", ")
 	}
-	add("traits", "Besides", traits, "")
+	put("traits", in.Say("Besides"), traits, "")
 	return out
 }
 
-func number(v *float64, format string) string {
+func number(v *float64, say func(float64) string) string {
 	if v == nil {
 		return ""
 	}
-	return fmt.Sprintf(format, *v)
+	return say(*v)
 }
 
 // Species writes the page.

@@ -16,35 +16,35 @@ type Messages struct{ Nudges []Nudge }
 type Nudge struct{ Title, Body, State string }
 
 // NudgeOf describes a message as it is now.
-func NudgeOf(n calendar.Nudge, now time.Time) Nudge {
+func NudgeOf(in *wording.Tongue, n calendar.Nudge, now time.Time) Nudge {
 	out := Nudge{Title: n.Title, Body: n.Body}
 	var states []string
 	for _, d := range n.Deliveries {
-		states = append(states, stateOf(d, !n.Expires.IsZero() && !n.Expires.After(now)))
+		states = append(states, stateOf(in, d, !n.Expires.IsZero() && !n.Expires.After(now)))
 	}
 	if out.State = strings.Join(states, "; "); out.State == "" {
-		out.State = "kept here since " + n.Decided.Format("2 January 2006") + "; no way to send it is set up"
+		out.State = in.Say("kept here since {1}; no way to send it is set up", in.DayOf(n.Decided))
 	}
 	return out
 }
 
 // stateOf says how far a delivery has come; one that is expired is not sent any more.
-func stateOf(d calendar.Delivery, expired bool) string {
-	to := "to " + d.To
+func stateOf(in *wording.Tongue, d calendar.Delivery, expired bool) string {
+	to := in.Say("to {1}", d.To)
 	if d.Channel == calendar.ByWebhook {
-		to = "to your webhook"
+		to = in.Say("to your webhook")
 	}
 	switch {
 	case !d.Sent.IsZero():
-		return "sent " + to + " on " + d.Sent.Format("2 January 2006")
+		return in.Say("sent {1} on {2}", to, in.DayOf(d.Sent))
 	case d.GivenUp:
-		return "not delivered " + to + ", given up"
+		return in.Say("not delivered {1}, given up", to)
 	case expired:
-		return "not sent " + to + ": of no use any more"
+		return in.Say("not sent {1}: of no use any more", to)
 	case d.Error != "":
-		return "not delivered " + to + " yet, tried " + wording.Count(d.Attempts, "time")
+		return in.Say("not delivered {1} yet, tried {2}", to, wording.Amount{N: d.Attempts, Thing: "time"})
 	}
-	return "waiting to go " + to
+	return in.Say("waiting to go {1}", to)
 }
 
 // Messages writes the page.

@@ -6,8 +6,8 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
-	"time"
 
 	"budswell/calendar"
 	"budswell/climate"
@@ -37,6 +37,8 @@ type Month struct {
 	Not      MonthList
 	Cautions MonthList
 
+	in *wording.Tongue
+
 	Unseen bool // signs of its season are not forecast yet
 }
 
@@ -56,6 +58,7 @@ type MonthDay struct {
 // MonthEntry is what is to be done, or looked for, on a day, on the trees that share it.
 type MonthEntry struct {
 	Kind  string // one of monthKinds
+	Word  string // for it
 	Title string
 	Trees []string
 	Sure  string // in few letters
@@ -80,31 +83,34 @@ type MonthList struct {
 // MonthItem is a line of a list.
 type MonthItem struct {
 	Title, Text string
+	Never       string // what goes before what must never be done; empty: the text is no such
+	English     bool   // the text is, in whatever language the rest is
 	Trees       []string
 	Over        bool
 }
 
 // MonthOf is what a month is laid out from.
 type MonthOf struct {
-	First     climate.Date // of the month
-	WeekStart time.Weekday
-	Plan      *calendar.Plan
-	Seasons   map[string]phenology.Season // by the tree's id, as far as known
-	Frost     func(climate.Date) float64  // how likely a frost is; nil: not known
+	First   climate.Date    // of the month
+	In      *wording.Tongue // who reads it; weeks begin with their first day
+	Plan    *calendar.Plan
+	Seasons map[string]phenology.Season // by the tree's id, as far as known
+	Frost   func(climate.Date) float64  // how likely a frost is; nil: not known
 }
 
 // Page lays the month out.
 func (m *MonthOf) Page() *Month {
 	b := &monthBuilder{MonthOf: m, last: monthEnd(m.First), on: m.Plan.On}
 	out := &Month{
-		Title: m.First.Time().Format("January 2006"), Month: m.First.Time().Format("2006-01"), Place: m.Plan.Site.Name,
-		On: wording.Day(m.Plan.On), Hours: m.Plan.Agenda != nil, Trees: len(m.Plan.Trees),
+		Title: m.In.Month(m.First.Month()) + " " + strconv.Itoa(m.First.Year()), Month: m.First.Time().Format("2006-01"), Place: m.Plan.Site.Name,
+		On: m.In.Day(m.Plan.On), Hours: m.Plan.Agenda != nil, Trees: len(m.Plan.Trees),
 	}
-	for i := range 7 {
-		out.Heads = append(out.Heads, ((m.WeekStart + time.Weekday(i)) % 7).String()[:3])
+	week := m.In.Week()
+	for _, d := range week {
+		out.Heads = append(out.Heads, m.In.ShortWeekdays[d])
 	}
 	for d := m.First; d <= b.last; d++ {
-		day := MonthDay{N: d.Time().Day(), Column: 1 + int(d.Time().Weekday()-m.WeekStart+7)%7, Name: d.Time().Format("Mon 2 January")}
+		day := MonthDay{N: d.Time().Day(), Column: 1 + int(d.Time().Weekday()-week[0]+7)%7, Name: m.In.WeekDayShort(d)}
 		if m.Frost != nil && d >= b.on {
 			if p := m.Frost(d); p >= namedFrost {
 				day.Frost = brief(p)
@@ -128,10 +134,17 @@ func (m *MonthOf) Page() *Month {
 			return cmp.Or(cmp.Compare(slices.Index(monthKinds, x.Kind), slices.Index(monthKinds, y.Kind)), cmp.Compare(x.Title, y.Title))
 		})
 		for k := range b.days[i].Entries {
-			b.days[i].Entries[k].say()
+			b.days[i].Entries[k].say(b.In)
 		}
 	}
-	out.Days, out.All.Items, out.Not.Items, out.Waits.Items, out.Cautions.Items = b.days, b.all, append(b.not, b.never...), b.waits, b.cautions
+	for i := range b.not {
+		b.not[i].English = true
+	}
+	for i := range b.never {
+		b.never[i].English, b.never[i].Never = true, m.In.Say("never:")
+	}
+	out.in = m.In
+	out.Days, out.All.Items, out.Not.Items, out.Waits.Items, out.Cautions.Items = b.days, b.all, slices.Concat(b.not, b.never), b.waits, b.cautions
 	out.fit()
 	return out
 }
@@ -178,7 +191,8 @@ func (b *monthBuilder) add(d climate.Date, kind, title, tree string, low, high f
 }
 
 // say writes how sure an entry is.
-func (e *MonthEntry) say() {
+func (e *MonthEntry) say(in *wording.Tongue) {
+	e.Word = wordOf(in, e.Kind)
 	switch e.Kind {
 	case "do", "due", "best":
 		switch low, high := brief(e.low), brief(e.high); {
@@ -194,6 +208,27 @@ func (e *MonthEntry) say() {
 			e.Sure = fmt.Sprintf("±%.0f–%.0f", e.low, e.high)
 		}
 	}
+}
+
+// wordOf is how the sheet says what kind an entry is of.
+func wordOf(in *wording.Tongue, kind string) string {
+	switch kind {
+	case "do":
+		return in.Say("do")
+	case "due":
+		return in.Say("due")
+	case "best":
+		return in.Say("best")
+	case "opens":
+		return in.Say("opens")
+	case "closes":
+		return in.Say("closes")
+	case "look":
+		return in.Say("look")
+	case "seen":
+		return in.Say("seen")
+	}
+	return in.Say("done")
 }
 
 // brief writes a chance in few letters, rounded to 5 % as elsewhere.
@@ -224,7 +259,7 @@ func (b *monthBuilder) chosenDays() {
 
 // work puts a work of a tree where it belongs.
 func (b *monthBuilder) work(t *calendar.TreePlan, w *calendar.Planned) {
-	name, title, win := t.Tree.Name, plannedTitle(w), &w.Window
+	name, title, win := t.Tree.Name, plannedTitle(b.In, w), &w.Window
 	switch {
 	case w.Done.Valid():
 		b.add(w.Done, "done", title, name, 1, 1)
@@ -274,7 +309,7 @@ func (b *monthBuilder) chosenOf(name, title string, opens, closes climate.Date, 
 		b.add(c.Day, "do", title, name, c.Chance, c.Chance)
 	}
 	if !here && opens < b.First && closes > b.last && chosen[0].Day > b.last {
-		b.all = addItem(b.all, title, "to be done "+wording.ShortDay(chosen[0].Day)+", "+brief(chosen[0].Chance), name)
+		b.all = addItem(b.all, title, b.In.Say("to be done {1}, {2}", b.In.ShortDay(chosen[0].Day), brief(chosen[0].Chance)), name)
 		return true
 	}
 	return here
@@ -286,7 +321,7 @@ func (b *monthBuilder) window(name, title string, w *calendar.Planned, opens, cl
 	likely := min(max(w.Window.Likely, opens), closes)
 	if opens < b.First && closes > b.last && !b.within(likely) {
 		low := min(wording.Open(w, b.First), wording.Open(w, b.last))
-		b.all = addItem(b.all, title, "best "+wording.ShortDay(likely)+", "+brief(w.Window.Certainty)+"; this month "+brief(low)+" or more", name)
+		b.all = addItem(b.all, title, b.In.Say("best {1}, {2}; this month {3} or more", b.In.ShortDay(likely), brief(w.Window.Certainty), brief(low)), name)
 		return
 	}
 	if likely >= b.on {
@@ -315,19 +350,19 @@ func freeFrom(bs []calendar.Block) (climate.Date, bool) {
 	return free, true
 }
 
-func plannedTitle(w *calendar.Planned) string {
+func plannedTitle(in *wording.Tongue, w *calendar.Planned) string {
 	if w.Title == "" && w.Work != nil {
-		return w.Work.Title
+		return in.Title(w.Work.Title)
 	}
-	return w.Title
+	return in.Title(w.Title)
 }
 
 // take adds what must not be done with hard work that is shown, and the cautions of all that is.
 func (b *monthBuilder) take(w *calendar.Planned, title string) {
 	if w.Rule != nil && w.Rule.Not != "" && w.Work.Hard != calendar.HardOnNothing {
-		b.never = addItem(b.never, title, "never: "+wording.Sentence(w.Rule.Not), "")
+		b.never = addItem(b.never, title, wording.Sentence(w.Rule.Not), "")
 	}
-	for _, c := range wording.Cautions(w.Cautions) {
+	for _, c := range b.In.Cautions(w.Cautions) {
 		b.cautions = addItem(b.cautions, "", wording.First(c), "")
 	}
 }
@@ -335,13 +370,13 @@ func (b *monthBuilder) take(w *calendar.Planned, title string) {
 // against adds what stands against a work: until when where that is known, or else why.
 func (b *monthBuilder) against(t *calendar.TreePlan, w *calendar.Planned) {
 	if free, known := freeFrom(w.Blocked); known {
-		name := t.Tree.Name + " (until about " + wording.Day(free) + ")"
-		b.not = addItem(b.not, plannedTitle(w), "", name)
+		name := b.In.Say("{1} (until about {2})", t.Tree.Name, b.In.Day(free))
+		b.not = addItem(b.not, plannedTitle(b.In, w), "", name)
 		return
 	}
 	for _, k := range w.Blocked {
 		if !k.Until.Valid() {
-			b.not = addItem(b.not, plannedTitle(w), wording.Sentence(k.Reason), t.Tree.Name)
+			b.not = addItem(b.not, plannedTitle(b.In, w), wording.Sentence(k.Reason), t.Tree.Name)
 			return
 		}
 	}
@@ -373,14 +408,14 @@ func (b *monthBuilder) signs(t *calendar.TreePlan) (unseen bool) {
 	for _, sign := range t.Species.Group.Phases() {
 		f := season.Phases[sign]
 		if f.Seen.Valid() {
-			b.add(f.Seen, "seen", wording.Name(string(sign)), t.Tree.Name, 1, 1)
+			b.add(f.Seen, "seen", b.In.Name(string(sign)), t.Tree.Name, 1, 1)
 			continue
 		}
 		days, comes := f.Dates.Spread()
 		if !comes || days.P90 < b.on {
 			continue
 		}
-		b.add(max(days.P50, b.on), "look", wording.Name(string(sign)), t.Tree.Name, aside(days), aside(days))
+		b.add(max(days.P50, b.on), "look", b.In.Name(string(sign)), t.Tree.Name, aside(days), aside(days))
 	}
 	return b.Plan.Site.Season(b.last) != season.Year
 }
@@ -400,8 +435,8 @@ func (b *monthBuilder) waiting() {
 		if !here[w.Tree.Tree.ID] || opens > b.last || closes < b.First || w.From > b.last || w.To < b.First {
 			continue
 		}
-		b.waits = addItem(b.waits, plannedTitle(w.Work), "best "+wording.ShortDay(w.Best)+", "+brief(w.Chance), w.Tree.Tree.Name)
-		b.take(w.Work, plannedTitle(w.Work))
+		b.waits = addItem(b.waits, plannedTitle(b.In, w.Work), b.In.Say("best {1}, {2}", b.In.ShortDay(w.Best), brief(w.Chance)), w.Tree.Tree.Name)
+		b.take(w.Work, plannedTitle(b.In, w.Work))
 	}
 }
 

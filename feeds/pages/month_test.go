@@ -10,6 +10,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 func monthPlan(trees int, of func(i int) []calendar.Planned) *calendar.Plan {
@@ -46,7 +47,7 @@ func TestMonthWithoutHours(t *testing.T) {
 		}
 		return []calendar.Planned{repot, feed, prune, wire, done}
 	})
-	m := (&MonthOf{First: april(1), WeekStart: time.Monday, Plan: p, Frost: func(d climate.Date) float64 {
+	m := (&MonthOf{First: april(1), In: wording.English, Plan: p, Frost: func(d climate.Date) float64 {
 		if d < april(10) {
 			return 0.4
 		}
@@ -85,7 +86,7 @@ func TestMonthWithoutHours(t *testing.T) {
 	if m.Overleaf() || m.Numbered() {
 		t.Error("so little wants a second sheet, or a key of numbers")
 	}
-	sunday := (&MonthOf{First: april(1), WeekStart: time.Sunday, Plan: p}).Page()
+	sunday := (&MonthOf{First: april(1), In: starting(time.Sunday), Plan: p}).Page()
 	if sunday.Heads[0] != "Sun" || sunday.Days[0].Column != 5 || sunday.Days[4].Frost != "" {
 		t.Errorf("weeks from Sunday: %v, column %d", sunday.Heads, sunday.Days[0].Column)
 	}
@@ -108,7 +109,7 @@ func TestMonthDropsNothing(t *testing.T) {
 			}
 			return out
 		})
-		m := (&MonthOf{First: april(1), WeekStart: time.Weekday(rapid.IntRange(0, 6).Draw(t, "week")), Plan: p}).Page()
+		m := (&MonthOf{First: april(1), In: starting(time.Weekday(rapid.IntRange(0, 6).Draw(t, "week"))), Plan: p}).Page()
 		shown := map[string]bool{}
 		for _, d := range m.Days {
 			below, more := 0, 0
@@ -181,4 +182,11 @@ func TestNumbersOfTrees(t *testing.T) {
 			t.Errorf("%v: %q, want %q", numbers, got, want)
 		}
 	}
+}
+
+// starting is English with weeks that begin on a day.
+func starting(day time.Weekday) *wording.Tongue {
+	l := calendar.DefaultLocale()
+	l.WeekStart = day
+	return wording.In(l, "")
 }

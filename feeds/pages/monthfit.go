@@ -82,7 +82,7 @@ func (e *MonthEntry) lines(letters int) int {
 	if e.Short {
 		names = e.Numbers()
 	}
-	return linesOf(strings.Join([]string{e.Kind, e.Title + ":", names, e.Sure}, " "), letters)
+	return linesOf(strings.Join([]string{e.Word, e.Title + ":", names, e.Sure}, " "), letters)
 }
 
 // fit decides what stands on its day, what in the lines below the days and what overleaf: the
@@ -100,7 +100,7 @@ func (m *Month) fit() {
 	m.widen()
 	weeks := m.weeks()
 	room := int((sheetHeight - listHead - lineHeight*float64(under) - dayHead*float64(len(weeks))) / lineHeight)
-	key := linesOf("Trees by number: "+strings.Join(m.Key, ", "), runLetters)
+	key := linesOf(m.in.Say("Trees by number:")+" "+strings.Join(m.Key, ", "), runLetters)
 	if m.fitDays(weeks, room); !m.Numbered() && !m.Below() {
 		return
 	}
@@ -122,7 +122,7 @@ func (m *Month) fitDays(weeks [][]*MonthDay, room int) {
 // below puts what finds no room on its day below the days, as far as so many lines go, and
 // reports whether all of it has room there.
 func (m *Month) below(most int) bool {
-	text, all, day := "Besides.", true, 0
+	text, all, day := m.in.Say("Besides."), true, 0
 	for i := range m.Days {
 		d := &m.Days[i]
 		for k := range d.Entries {
@@ -135,7 +135,7 @@ func (m *Month) below(most int) bool {
 				more += " " + strconv.Itoa(d.N)
 			}
 			if e.Kind != "do" {
-				more += " " + e.Kind
+				more += " " + e.Word
 			}
 			more += " " + e.Title + " " + e.who() + " " + e.Sure + ";"
 			if linesOf(more, runLetters) > most {
@@ -219,7 +219,7 @@ func (c column) lines() (n int) {
 			if v.Title != "" {
 				run += " " + v.Title + ": " + v.Names() + "."
 			}
-			run += " " + v.Text
+			run += " " + v.Never + " " + v.Text
 		}
 		if l.More > 0 {
 			run += fmt.Sprintf(" + %d overleaf", l.More)

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"time"
 
 	"budswell/calendar"
+	"budswell/feeds/wording"
 )
 
 // Nudges is the page on which a grower chooses what to be told, and how.
@@ -38,7 +38,7 @@ type Nudges struct {
 type Hook struct{ ID, URL, Made, Ended string }
 
 // NudgesOf lays out preferences; clock names the zone of the first place.
-func NudgesOf(p calendar.Preferences, kinds []Choice, clock string) *Nudges {
+func NudgesOf(in *wording.Tongue, p calendar.Preferences, kinds []Choice, clock string) *Nudges {
 	n := &Nudges{
 		Mail: p.Mail, Kinds: kinds, Moved: strconv.Itoa(p.Moved), From: clockTime(p.QuietFrom), To: clockTime(p.QuietTo),
 		Wake: p.Wake, Zone: p.Zone, Clock: clock, Cap: strconv.Itoa(p.Cap),
@@ -50,11 +50,10 @@ func NudgesOf(p calendar.Preferences, kinds []Choice, clock string) *Nudges {
 	for _, level := range []int{10, 20, 30, 40, 50, 60, 70, 80, 90} {
 		picked := !near && float64(level) >= 100*p.Level-0.5
 		near = near || picked
-		n.Levels = append(n.Levels, Choice{Value: strconv.Itoa(level), Label: fmt.Sprintf("%d %% sure", level), Picked: picked})
+		n.Levels = append(n.Levels, Choice{Value: strconv.Itoa(level), Label: in.Say("{1} % sure", strconv.Itoa(level)), Picked: picked})
 	}
-	for i := range 7 {
-		d := (time.Monday + time.Weekday(i)) % 7
-		n.WeekDays = append(n.WeekDays, Choice{Value: strconv.Itoa(int(d)), Label: d.String(), Picked: d == p.WeekDay})
+	for _, d := range in.Week() {
+		n.WeekDays = append(n.WeekDays, Choice{Value: strconv.Itoa(int(d)), Label: in.Weekday(d), Picked: d == p.WeekDay})
 	}
 	return n
 }
@@ -62,10 +61,10 @@ func NudgesOf(p calendar.Preferences, kinds []Choice, clock string) *Nudges {
 func clockTime(minutes int) string { return fmt.Sprintf("%02d:%02d", minutes/60, minutes%60) }
 
 // HookOf describes a webhook.
-func HookOf(w calendar.Webhook) Hook {
-	h := Hook{ID: w.ID, URL: w.URL, Made: w.Created.Format("2 January 2006")}
+func HookOf(in *wording.Tongue, w calendar.Webhook) Hook {
+	h := Hook{ID: w.ID, URL: w.URL, Made: in.DayOf(w.Created)}
 	if !w.Ended.IsZero() {
-		h.Ended = "ended " + w.Ended.Format("2 January 2006") + ": " + w.Why
+		h.Ended = in.Say("ended {1}: {2}", in.DayOf(w.Ended), in.Say(w.Why))
 	}
 	return h
 }

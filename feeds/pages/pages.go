@@ -12,8 +12,11 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"maps"
 	"slices"
+	"text/template/parse"
 
+	"budswell/calendar"
 	"budswell/feeds/wording"
 )
 
@@ -31,25 +34,59 @@ var charts []byte
 //go:embed static/print.css
 var sheets []byte
 
-// Pages renders every page.
+// Pages renders every page, in the language of one tongue.
 type Pages struct {
-	set                   *template.Template
+	sets                  map[string]*template.Template // by language
+	lang                  string
 	style, charts, sheets string // paths
 }
 
 // New reads the embedded templates.
 func New() (*Pages, error) {
 	p := &Pages{style: hashed(style, ".css"), charts: hashed(charts, ".js"), sheets: hashed(sheets, ".css")}
-	set, err := template.New("").Funcs(template.FuncMap{
-		"style": func() string { return p.style }, "charts": func() string { return p.charts }, "sheets": func() string { return p.sheets },
-		"named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
-		"first": wording.First, "minus": func(n int) int { return -n },
-	}).Funcs(seasonParts).ParseFS(templates, "templates/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("pages: %w", err)
+	p.sets, p.lang = map[string]*template.Template{}, wording.English.Lang()
+	for _, l := range wording.Languages() {
+		t := wording.In(calendar.Locale{Language: l.Tag}, "")
+		set, err := template.New("").Funcs(p.parts(t)).ParseFS(templates, "templates/*.html")
+		if err != nil {
+			return nil, fmt.Errorf("pages: %w", err)
+		}
+		r := &rewriter{say: t.Sentence, lang: t.Lang()}
+		if err := r.rewrite(treesOf(set)); err != nil {
+			return nil, err
+		}
+		p.sets[l.Tag] = set
 	}
-	p.set = set
 	return p, nil
+}
+
+// parts are the functions of templates in a language.
+func (p *Pages) parts(t *wording.Tongue) template.FuncMap {
+	out := template.FuncMap{
+		"style": func() string { return p.style }, "charts": func() string { return p.charts }, "sheets": func() string { return p.sheets },
+		"lang": t.Lang, "named": named, "lookForm": newLookForm, "answer": newAnswer, "tasks": newTaskList, "folded": folded,
+		"first": wording.First, "minus": func(n int) int { return -n },
+	}
+	maps.Copy(out, seasonParts)
+	return out
+}
+
+// treesOf returns the parse trees of a set by name.
+func treesOf(set *template.Template) map[string]*parse.Tree {
+	out := map[string]*parse.Tree{}
+	for _, t := range set.Templates() {
+		if t.Tree != nil {
+			out[t.Name()] = t.Tree
+		}
+	}
+	return out
+}
+
+// In returns the pages in the language of a tongue.
+func (p *Pages) In(t *wording.Tongue) *Pages {
+	out := *p
+	out.lang = t.Lang()
+	return &out
 }
 
 // hashed is the path of what is served unchanged for good.
@@ -84,7 +121,7 @@ func (p *Pages) Message(w io.Writer, m *Message) error { return p.write(w, "mess
 // write renders in memory first, so that a fault shows no half of a page.
 func (p *Pages) write(w io.Writer, name string, data any) error {
 	var b bytes.Buffer
-	if err := p.set.ExecuteTemplate(&b, name, data); err != nil {
+	if err := p.sets[p.lang].ExecuteTemplate(&b, name, data); err != nil {
 		return fmt.Errorf("pages: %s: %w", name, err)
 	}
 	_, err := b.WriteTo(w)

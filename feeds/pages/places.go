@@ -20,15 +20,17 @@ type Place struct {
 	Name  string
 	Basis string
 	Known string // how old the weather is
-	Trees int
+
+	Adjusted string // how it was; in English
+	Trees    int
 
 	Sources  []Source // that its weather keeps coming from
 	Readings string   // path of the page of what is read there
 }
 
 // PlaceOf describes a place by its plan. Known is the last day of measured weather, or NoDate.
-func PlaceOf(id string, p *calendar.Plan, known climate.Date) Place {
-	return Place{ID: id, Name: p.Site.Name, Basis: wording.Rests(p.Basis), Known: knownOf(p, known), Trees: len(p.Trees)}
+func PlaceOf(in *wording.Tongue, id string, p *calendar.Plan, known climate.Date) Place {
+	return Place{ID: id, Name: p.Site.Name, Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Adjusted: wording.Adjusted(p.Supply), Trees: len(p.Trees)}
 }
 
 // Places writes the page.

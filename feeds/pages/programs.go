@@ -1,6 +1,9 @@
 package pages
 
-import "budswell/calendar"
+import (
+	"budswell/calendar"
+	"budswell/feeds/wording"
+)
 
 // Programs are those that connect with a password of their own.
 type Programs struct {
@@ -21,13 +24,13 @@ type Program struct {
 type Fresh struct{ Name, Server, User, Secret string }
 
 // ProgramOf describes a password.
-func ProgramOf(p calendar.Password) Program {
-	out := Program{ID: p.ID, Name: p.Name, Made: p.Created.Format("2 January 2006")}
+func ProgramOf(in *wording.Tongue, p calendar.Password) Program {
+	out := Program{ID: p.ID, Name: p.Name, Made: in.DayOf(p.Created)}
 	if !p.Used.IsZero() {
-		out.Used = p.Used.Format("2 January 2006")
+		out.Used = in.DayOf(p.Used)
 	}
 	if !p.Revoked.IsZero() {
-		out.Revoked = p.Revoked.Format("2 January 2006")
+		out.Revoked = in.DayOf(p.Revoked)
 	}
 	return out
 }

@@ -1,10 +1,8 @@
 package pages
 
 import (
-	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"budswell/climate"
@@ -18,6 +16,7 @@ type Readings struct {
 	Place string
 	Said  string
 	Today string // ISO, the latest day that may be typed
+	Unit  string // of temperatures
 
 	Count int       // days typed in all
 	Days  []Reading // the last of them, the newest first
@@ -31,17 +30,21 @@ type Readings struct {
 type Reading struct{ On, Day, Says string }
 
 // ReadingOf writes a day out.
-func ReadingOf(r climate.Reading) Reading {
-	says := ""
+func ReadingOf(in *wording.Tongue, r climate.Reading) Reading {
+	var says []string
 	for _, v := range []struct {
-		value      float64
-		name, unit string
-	}{{r.Tmin, "lowest", "°C"}, {r.Tmax, "highest", "°C"}, {r.Prcp, "rain", "mm"}} {
+		value float64
+		says  func(x float64) string
+	}{
+		{r.Tmin, func(x float64) string { return in.Say("lowest {1}", in.Temperature(x, 6)) }},
+		{r.Tmax, func(x float64) string { return in.Say("highest {1}", in.Temperature(x, 6)) }},
+		{r.Prcp, func(x float64) string { return in.Say("rain {1} mm", in.Number(x, 6)) }},
+	} {
 		if !math.IsNaN(v.value) {
-			says += fmt.Sprintf(", %s %s %s", v.name, strings.Replace(strconv.FormatFloat(v.value, 'f', -1, 64), "-", "−", 1), v.unit)
+			says = append(says, v.says(v.value))
 		}
 	}
-	return Reading{On: r.On.String(), Day: wording.WeekDay(r.On), Says: says[min(2, len(says)):]}
+	return Reading{On: r.On.String(), Day: in.WeekDay(r.On), Says: strings.Join(says, ", ")}
 }
 
 // Readings writes the page.

@@ -30,6 +30,7 @@ type Region struct {
 	Metres   string // of the band
 	Basis    string
 	Known    string
+	Adjusted string // how the weather was; in English
 	Web      string // address of the feed
 	Cal      template.URL
 	Frame    string // whole address of what may be put into other pages
@@ -50,6 +51,7 @@ type BandLine struct {
 	Path             string // of its page; empty: it has none
 	Web              string // of its feed
 	Basis, Known     string
+	Adjusted         string // how the weather was; in English
 }
 
 // Subject is a group or species, with its works in the days shown.
@@ -72,26 +74,26 @@ type Soon struct {
 type SoonOf struct{ Name, When, Sure string }
 
 // RegionOf lays out a region over all its bands.
-func RegionOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
-	out := regionHead(at, r, p.On)
+func RegionOf(in *wording.Tongue, at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
+	out := regionHead(in, at, r, p.On)
 	out.Title, out.Here = r.Name, at.Base+"/r/"+r.ID
 	link := NewLink(r.Name, out.Here+"/calendar.ics")
 	out.Web, out.Cal, out.OverAll = link.Web, link.Webcal, len(p.Bands) > 1
-	out.Basis = wording.Rests(p.Whole.Basis)
+	out.Basis = in.Rests(p.Whole.Basis)
 	for i := range p.Bands {
 		b := &p.Bands[i]
-		line := bandLine(b)
+		line := bandLine(in, b)
 		if out.OverAll {
 			line.Path, line.Web = out.Path+"/"+b.Band.ID, out.Here+"/"+b.Band.ID+".ics"
 		} else {
-			out.Known = line.Known
+			out.Known, out.Adjusted = line.Known, line.Adjusted
 		}
 		out.Bands = append(out.Bands, line)
-		out.Seasons = append(out.Seasons, regionSeason(b))
+		out.Seasons = append(out.Seasons, regionSeason(in, b))
 	}
 	for i := range p.Whole.Trees {
 		t := &p.Whole.Trees[i]
-		s := Subject{ID: t.Tree.ID, Name: subjectName(t.Tree.ID, t.Species), Web: out.Here + "/for/" + t.Tree.ID + ".ics"}
+		s := Subject{ID: t.Tree.ID, Name: subjectName(in, t.Tree.ID, t.Species), Web: out.Here + "/for/" + t.Tree.ID + ".ics"}
 		if !out.OverAll {
 			s.Doubt = t.Doubt
 		}
@@ -100,9 +102,9 @@ func RegionOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Region {
 			if !inSeason(w, p.On) {
 				continue
 			}
-			s.Works = append(s.Works, seasonWork(w, p, i))
+			s.Works = append(s.Works, seasonWork(in, w, p, i))
 			if shows(w, p.On) && w.Rule != nil && w.Rule.Every == 0 && len(w.Blocked) == 0 && w.Window.Closes.P50 >= p.On {
-				out.addSoon(soon(w, s.Name, p.On))
+				out.addSoon(soon(in, w, s.Name, p.On))
 			}
 		}
 		out.Subjects = append(out.Subjects, s)
@@ -134,81 +136,84 @@ func (r *Region) addSoon(s Soon) {
 }
 
 // BandOf lays out one band of a region.
-func BandOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Region {
+func BandOf(in *wording.Tongue, at RegionAt, r *calendar.Region, p *calendar.RegionPlan, i int) *Region {
 	b := &p.Bands[i]
-	out := regionHead(at, r, p.On)
-	line := bandLine(b)
-	out.Band, out.Metres, out.Basis, out.Known = b.Band.Name, line.Metres, line.Basis, line.Known
+	out := regionHead(in, at, r, p.On)
+	line := bandLine(in, b)
+	out.Band, out.Metres, out.Basis, out.Known, out.Adjusted = b.Band.Name, line.Metres, line.Basis, line.Known, line.Adjusted
 	out.Title, out.Here = b.Band.Name+", "+r.Name, at.Base+"/r/"+r.ID+"/"+b.Band.ID
 	link := NewLink(r.Name+": "+b.Band.Name, out.Here+".ics")
 	out.Web, out.Cal = link.Web, link.Webcal
 	alone := &calendar.RegionPlan{On: p.On, Whole: b.Plan, Bands: []calendar.BandPlan{*b}}
 	for k := range b.Trees {
 		t := &b.Trees[k]
-		name := subjectName(t.Tree.ID, t.Species)
+		name := subjectName(in, t.Tree.ID, t.Species)
 		s := Subject{ID: t.Tree.ID, Name: name, Doubt: t.Doubt}
 		for n := range t.Works {
 			if w := &t.Works[n]; inSeason(w, p.On) {
-				s.Works = append(s.Works, seasonWork(w, alone, k))
+				s.Works = append(s.Works, seasonWork(in, w, alone, k))
 			}
 		}
 		out.Subjects = append(out.Subjects, s)
 		if k < len(b.Paces) && b.Paces[k] != nil {
-			out.Seasons = append(out.Seasons, seasonLine(name, b.Paces[k]))
+			out.Seasons = append(out.Seasons, seasonLine(in, name, b.Paces[k]))
 		}
 	}
 	if n := len(out.Seasons); n > 1 {
 		out.Seasons, out.Further = out.Seasons[:1], out.Seasons[1:]
 	} else if n == 0 {
-		out.Seasons = append(out.Seasons, seasonLine(b.Band.Name, nil))
+		out.Seasons = append(out.Seasons, seasonLine(in, b.Band.Name, nil))
 	}
 	return out
 }
 
-func regionHead(at RegionAt, r *calendar.Region, on climate.Date) *Region {
+func regionHead(in *wording.Tongue, at RegionAt, r *calendar.Region, on climate.Date) *Region {
 	return &Region{
 		Style: at.Style, ID: r.ID, Name: r.Name, Path: at.Root + "/r/" + r.ID, Frame: at.Base + "/r/" + r.ID + "/embed",
-		On: wording.Day(on), Months: fortnights(on),
+		On: in.Day(on), Months: fortnights(in, on),
 	}
 }
 
-func bandLine(b *calendar.BandPlan) BandLine {
-	known := age(b.Supply.Until, b.On)
+func bandLine(in *wording.Tongue, b *calendar.BandPlan) BandLine {
+	known := age(in, b.Supply.Until, b.On)
 	if len(b.Supply.Notes) > 0 {
-		known = wording.Supply(b.Supply, b.On)
+		known = in.Supplied(b.Supply, b.On)
 	}
-	return BandLine{ID: b.Band.ID, Name: b.Band.Name, Metres: metres(b.Band.Site.Elevation), Basis: wording.Rests(b.Basis), Known: known}
+	return BandLine{ID: b.Band.ID, Name: b.Band.Name, Metres: metres(b.Band.Site.Elevation), Basis: in.Rests(b.Basis), Known: known, Adjusted: wording.Adjusted(b.Supply)}
 }
 
 // regionSeason says how the season goes in a band, by the first group or species of which
 // that can be said.
-func regionSeason(b *calendar.BandPlan) SeasonLine {
+func regionSeason(in *wording.Tongue, b *calendar.BandPlan) SeasonLine {
 	for i, p := range b.Paces {
 		if p != nil {
-			line := seasonLine(b.Band.Name, p)
-			line.Of = strings.ToLower(subjectName(b.Trees[i].Tree.ID, b.Trees[i].Species))
+			line := seasonLine(in, b.Band.Name, p)
+			line.Of = subjectName(in, b.Trees[i].Tree.ID, b.Trees[i].Species)
+			if !in.Foreign() { // German writes nouns with capitals
+				line.Of = strings.ToLower(line.Of)
+			}
 			if s := b.Trees[i].Species; s.Name != "" {
 				line.Of = s.Name
 			}
 			return line
 		}
 	}
-	return seasonLine(b.Band.Name, nil)
+	return seasonLine(in, b.Band.Name, nil)
 }
 
 // SubjectsOf lists the groups and species of a region as its pages and feeds name them.
-func SubjectsOf(l *calendar.Lore, r *calendar.Region) []Subject {
+func SubjectsOf(in *wording.Tongue, l *calendar.Lore, r *calendar.Region) []Subject {
 	var out []Subject
 	for _, t := range calendar.SubjectsOf(l, r) {
-		out = append(out, Subject{ID: t.ID, Name: subjectName(t.ID, t.Species)})
+		out = append(out, Subject{ID: t.ID, Name: subjectName(in, t.ID, t.Species)})
 	}
 	return out
 }
 
 // subjectName is what people call a group or a species.
-func subjectName(id string, s *calendar.Species) string {
+func subjectName(in *wording.Tongue, id string, s *calendar.Species) string {
 	if s == nil {
-		return wording.Group(id)
+		return in.Group(id)
 	}
-	return wording.Subject(id, s.Name, s.Common)
+	return in.Subject(id, s.Name, s.Common)
 }

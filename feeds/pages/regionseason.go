@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"strings"
 
 	"budswell/calendar"
@@ -20,7 +19,8 @@ type SeasonWork struct {
 	Rows               []WindowRow // of each band; then, where there are several, of all
 	Chance             string      // empty: it comes every season
 	Again              string      // of work that comes again and again; empty: once a season
-	Why, Not, Needs    string
+	Why, Not           string
+	Materials, Effort  string
 	Blocked            []string
 	Cautions           []string
 	Caution            string // what they warn of, in short
@@ -58,59 +58,48 @@ func inSeason(w *calendar.Planned, on climate.Date) bool {
 	return w.Window.Opens.P10 < on+seasonDays && w.Window.Closes.P90 >= on
 }
 
-func seasonWork(w *calendar.Planned, p *calendar.RegionPlan, tree int) SeasonWork {
+func seasonWork(in *wording.Tongue, w *calendar.Planned, p *calendar.RegionPlan, tree int) SeasonWork {
 	again := 0
 	if w.Rule != nil {
 		again = w.Rule.Every
 	}
 	undated := *w
 	undated.Due = climate.NoDate // a tree's log would say when; a group has none
-	plain := workOf(&undated, p.On)
+	plain := workOf(in, &undated, p.On)
 	out := SeasonWork{
 		Title: plain.Title, Class: plain.Class, Kind: plain.Kind, State: plain.State, Sure: plain.Sure,
-		Chance: plain.Chance, Why: plain.Why, Not: plain.Not, Needs: plain.Needs, Blocked: plain.Blocked, Cautions: plain.Cautions, Caution: plain.Caution,
+		Chance: plain.Chance, Why: plain.Why, Not: plain.Not, Materials: plain.Materials, Effort: plain.Effort, Blocked: plain.Blocked, Cautions: plain.Cautions, Caution: plain.Caution,
 	}
 	for i := range p.Bands {
 		b := &p.Bands[i]
-		row := WindowRow{Name: b.Band.Name, When: "Over there, or not to be had."}
+		row := WindowRow{Name: b.Band.Name, When: in.Say("Over there, or not to be had.")}
 		if o := b.Work(tree, w.Key); o != nil && o.Window.Opens.P50.Valid() && o.Window.Chance >= leastChance {
-			row = windowRow(b.Band.Name, &o.Window, p.On)
+			row = windowRow(in, b.Band.Name, &o.Window, p.On)
 		}
 		out.Rows = append(out.Rows, row)
 	}
 	if again > 0 {
-		out.Again = "Every " + wording.Count(again, "day") + " while the window is open."
+		out.Again = in.Say("Every {1} while the window is open.", wording.Amount{N: again, Thing: "day"})
 	}
 	if len(p.Bands) > 1 {
-		row := windowRow("All bands", &w.Window, p.On)
+		row := windowRow(in, in.Say("All bands"), &w.Window, p.On)
 		row.All = true
 		out.Rows = append(out.Rows, row)
 	}
 	return out
 }
 
-func windowRow(name string, w *calendar.Window, on climate.Date) WindowRow {
+func windowRow(in *wording.Tongue, name string, w *calendar.Window, on climate.Date) WindowRow {
 	return WindowRow{
-		Name: name, When: fromTo(w.Opens.P50, w.Closes.P50),
-		Likely: wording.WeekDay(w.Likely) + ": open that day " + wording.HowSure(w.Certainty),
-		Opens:  wording.Spread(w.Opens), Closes: wording.Spread(w.Closes),
-		Bar: windowBar(name, w, on, seasonDays, 14),
+		Name: name, When: in.Within(w.Opens.P50, w.Closes.P50),
+		Likely: in.Say("{1}: open that day {2}", in.WeekDay(w.Likely), in.HowSure(w.Certainty)),
+		Opens:  in.Spread(w.Opens), Closes: in.Spread(w.Closes),
+		Bar: windowBar(in, name, w, on, seasonDays, 14),
 	}
-}
-
-// fromTo writes two days of about one year: "3–20 March", "18 Mar – 6 Apr".
-func fromTo(from, to climate.Date) string {
-	switch {
-	case !from.Valid() || !to.Valid() || to < from:
-		return wording.ShortDay(from)
-	case from.Month() == to.Month() && from.Year() == to.Year():
-		return fmt.Sprintf("%d–%d %s", from.Day(), to.Day(), to.Time().Format("Jan"))
-	}
-	return wording.ShortDay(from) + " – " + wording.ShortDay(to)
 }
 
 // windowBar draws a window over days from first on, with a rule every so many.
-func windowBar(name string, w *calendar.Window, first climate.Date, days, every int) *WindowBar {
+func windowBar(in *wording.Tongue, name string, w *calendar.Window, first climate.Date, days, every int) *WindowBar {
 	b := &WindowBar{Days: days, Mark: -1}
 	clip := func(from, to climate.Date) (x, wide int) {
 		lo, hi := min(max(0, int(from-first)), days), min(days, int(to-first)+1)
@@ -126,26 +115,26 @@ func windowBar(name string, w *calendar.Window, first climate.Date, days, every 
 			b.Rules = append(b.Rules, d)
 		}
 	}
-	b.Words = fmt.Sprintf("%s: opens as likely as not by %s, closes by %s; in 8 of 10 cases it opens between %s and %s and closes between %s and %s.",
-		name, wording.Day(w.Opens.P50), wording.Day(w.Closes.P50), wording.ShortDay(w.Opens.P10), wording.ShortDay(w.Opens.P90), wording.ShortDay(w.Closes.P10), wording.ShortDay(w.Closes.P90))
+	b.Words = in.Say("{1}: opens as likely as not by {2}, closes by {3}; in 8 of 10 cases it opens between {4} and {5} and closes between {6} and {7}.",
+		name, in.Day(w.Opens.P50), in.Day(w.Closes.P50), in.ShortDay(w.Opens.P10), in.ShortDay(w.Opens.P90), in.ShortDay(w.Closes.P10), in.ShortDay(w.Closes.P90))
 	return b
 }
 
 // fortnights are the headings of the days shown.
-func fortnights(on climate.Date) []string {
+func fortnights(in *wording.Tongue, on climate.Date) []string {
 	out := make([]string, 0, seasonDays/14)
 	for d := on; d < on+seasonDays; d += 14 {
-		out = append(out, wording.ShortDay(d))
+		out = append(out, in.ShortDay(d))
 	}
 	return out
 }
 
-func soon(w *calendar.Planned, of string, on climate.Date) Soon {
-	plain := workOf(w, on)
-	return Soon{Title: plain.Title, closes: w.Window.Closes.P50, Of: []SoonOf{{Name: of, When: fromTo(w.Window.Opens.P50, w.Window.Closes.P50), Sure: plain.State + ": " + plain.Sure}}}
+func soon(in *wording.Tongue, w *calendar.Planned, of string, on climate.Date) Soon {
+	plain := workOf(in, w, on)
+	return Soon{Title: plain.Title, closes: w.Window.Closes.P50, Of: []SoonOf{{Name: of, When: in.Within(w.Window.Opens.P50, w.Window.Closes.P50), Sure: plain.State + ": " + plain.Sure}}}
 }
 
-func metres(m float64) string { return fmt.Sprintf("%.0f m", m) }
+func metres(m float64) string { return wording.English.Number(m, 0) + " m" }
 
 // SeasonLine says how a season goes beside the usual one.
 type SeasonLine struct {
@@ -174,33 +163,30 @@ const (
 // alike is by how many days a season may differ and still be as usual.
 const alike = 1
 
-func seasonLine(name string, p *phenology.Pace) SeasonLine {
+func seasonLine(in *wording.Tongue, name string, p *phenology.Pace) SeasonLine {
 	out := SeasonLine{Name: name}
 	if p == nil {
-		out.Says = "Nothing can be said of this season yet."
+		out.Says = in.Say("Nothing can be said of this season yet.")
 		return out
 	}
 	days := p.Ahead[1]
 	likely := p.Before
-	way := "ahead"
+	off := true
 	switch {
 	case days > alike && p.Before >= surelyOff:
-		out.Says = "About " + wording.Count(days, "day") + " ahead of the middle year"
+		out.Says = in.Say("About {1} ahead of the middle year", wording.Amount{N: days, Thing: "day"})
 	case days < -alike && p.Before <= 1-surelyOff:
-		out.Says, way, likely = "About "+wording.Count(-days, "day")+" behind the middle year", "behind", 1-p.Before
+		out.Says, likely = in.Say("About {1} behind the middle year", wording.Amount{N: -days, Thing: "day"}), 1-p.Before
 	default:
-		out.Says = "About as in the middle year, so far"
-		way = ""
+		out.Says, off = in.Say("About as in the middle year, so far"), false
 	}
-	out.Phase = wording.Lower(string(p.Phase))
-	out.Sure = append(out.Sure, "8 of 10 cases: "+offBy(p.Ahead[0])+" to "+offBy(p.Ahead[2]))
-	if way != "" {
-		out.Sure = append(out.Sure, "That it is "+way+" at all: "+wording.HowSure(likely))
-		share, than := p.Later, "Earlier"
-		if way == "behind" {
-			share, than = 1-p.Later, "Later"
-		}
-		out.Sure = append(out.Sure, than+" than in about "+wording.Percent(share)+" of other years")
+	out.Phase = in.Lower(string(p.Phase))
+	out.Sure = append(out.Sure, in.Say("8 of 10 cases: {1} to {2}", offBy(in, p.Ahead[0]), offBy(in, p.Ahead[2])))
+	switch {
+	case off && days > 0:
+		out.Sure = append(out.Sure, in.Say("That it is ahead at all: {1}", in.HowSure(likely)), in.Say("Earlier than in about {1} of other years", in.Percent(p.Later)))
+	case off:
+		out.Sure = append(out.Sure, in.Say("That it is behind at all: {1}", in.HowSure(likely)), in.Say("Later than in about {1} of other years", in.Percent(1-p.Later)))
 	}
 	x := func(days int) int { return (max(-paceReach, min(days, paceReach)) + paceReach) * 10 }
 	out.Bar = &PaceBar{Width: paceWidth, Middle: paceWidth / 2, X: x(p.Ahead[0]), W: max(10, x(p.Ahead[2])-x(p.Ahead[0])), Mark: x(days), Words: strings.Join(append([]string{out.Says}, out.Sure...), "; ") + "."}
@@ -210,12 +196,12 @@ func seasonLine(name string, p *phenology.Pace) SeasonLine {
 // surelyOff is how sure it must be that a season is ahead, or behind, to be told so.
 const surelyOff = 0.66
 
-func offBy(days int) string {
+func offBy(in *wording.Tongue, days int) string {
 	switch {
 	case days > 0:
-		return wording.Count(days, "day") + " ahead"
+		return in.Say("{1} ahead", wording.Amount{N: days, Thing: "day"})
 	case days < 0:
-		return wording.Count(-days, "day") + " behind"
+		return in.Say("{1} behind", wording.Amount{N: -days, Thing: "day"})
 	}
-	return "as usual"
+	return in.Say("as usual")
 }

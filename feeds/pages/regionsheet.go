@@ -59,37 +59,37 @@ const (
 
 // RegionSheetOf lays out twelve months from the first of that of the plan. Care that comes
 // again and again, and what a place rarely gives the days for, is left to the feeds.
-func RegionSheetOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *RegionSheet {
+func RegionSheetOf(in *wording.Tongue, at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *RegionSheet {
 	first := climate.NewDate(p.On.Year(), p.On.Month(), 1)
 	end := climate.NewDate(p.On.Year(), p.On.Month()+sheetMonths, 1)
 	out := &RegionSheet{
-		Style: at.Style, Name: r.Name, Title: "A year at a glance: " + r.Name, Path: at.Root + "/r/" + r.ID, Here: at.Base + "/r/" + r.ID,
-		On: wording.Day(p.On), Basis: wording.Rests(p.Whole.Basis), Days: int(end - first), Height: sheetLine * len(p.Bands), Today: int(p.On - first),
+		Style: at.Style, Name: r.Name, Title: in.Say("A year at a glance: {1}", r.Name), Path: at.Root + "/r/" + r.ID, Here: at.Base + "/r/" + r.ID,
+		On: in.Day(p.On), Basis: in.Rests(p.Whole.Basis), Days: int(end - first), Height: sheetLine * len(p.Bands), Today: int(p.On - first),
 	}
 	for m := range sheetMonths {
 		from, to := climate.NewDate(p.On.Year(), p.On.Month()+time.Month(m), 1), climate.NewDate(p.On.Year(), p.On.Month()+time.Month(m+1), 1)
-		out.Months = append(out.Months, SheetMonth{Name: from.Time().Format("Jan"), X: int(from - first), W: int(to - from)})
+		out.Months = append(out.Months, SheetMonth{Name: in.ShortMonths[from.Month()-1], X: int(from - first), W: int(to - from)})
 	}
 	for i := range p.Bands {
-		out.Bands = append(out.Bands, bandLine(&p.Bands[i]))
+		out.Bands = append(out.Bands, bandLine(in, &p.Bands[i]))
 	}
 	for i := range p.Whole.Trees {
 		t := &p.Whole.Trees[i]
-		s := SheetSubject{Name: subjectName(t.Tree.ID, t.Species)}
+		s := SheetSubject{Name: subjectName(in, t.Tree.ID, t.Species)}
 		rows := map[string]int{} // by title: rules for two stages are one row
 		for k := range t.Works {
 			w := &t.Works[k]
 			if w.Rule == nil || w.Rule.Every > 0 || len(w.Blocked) > 0 || w.Window.Opens.P50 >= end || w.Window.Closes.P50 < first {
 				continue
 			}
-			plain := workOf(w, p.On)
+			plain := workOf(in, w, p.On)
 			at, ok := rows[plain.Title]
 			if !ok {
 				at = len(s.Works)
 				rows[plain.Title] = at
 				s.Works = append(s.Works, SheetWork{Title: plain.Title, Kind: plain.Kind, Class: plain.Class})
 			}
-			s.Works[at].add(p, i, w.Key, first, out.Days)
+			s.Works[at].add(in, p, i, w.Key, first, out.Days)
 		}
 		if len(s.Works) > 0 {
 			out.Subjects = append(out.Subjects, s)
@@ -99,14 +99,14 @@ func RegionSheetOf(at RegionAt, r *calendar.Region, p *calendar.RegionPlan) *Reg
 }
 
 // add draws a work's windows in all bands.
-func (s *SheetWork) add(p *calendar.RegionPlan, tree int, key string, first climate.Date, days int) {
+func (s *SheetWork) add(in *wording.Tongue, p *calendar.RegionPlan, tree int, key string, first climate.Date, days int) {
 	for i := range p.Bands {
 		b := &p.Bands[i]
 		w := b.Work(tree, key)
 		if w == nil || !w.Window.Opens.P50.Valid() || w.Window.Chance < leastChance {
 			continue
 		}
-		bar := SheetBar{windowBar(b.Band.Name, &w.Window, first, days, 0), i * sheetLine}
+		bar := SheetBar{windowBar(in, b.Band.Name, &w.Window, first, days, 0), i * sheetLine}
 		s.Bars = append(s.Bars, bar)
 		if s.Words != "" {
 			s.Words += " "

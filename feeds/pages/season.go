@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"budswell/climate"
@@ -19,21 +20,26 @@ type Season struct {
 	Year      string // "2027"; "2027/28" in the south
 	Rests     string
 	Known     string
+	Adjusted  string // how the weather was; in English
 
 	First, Last, Today Stamp
+	TodayLabel         string // in charts
 	Others             Others
 
-	Measured    bool // some day of this season was
-	Foretold    bool // some day ahead is
-	Nights, Day []Temperature
+	Measured     bool // some day of this season was
+	Foretold     bool // some day ahead is
+	Nights, Days temperatureRows
 
 	Warmth, Chill Tally
-	Base          int // of the degree-days, C
+	Base          string    // of the degree-days
+	Cool          [2]string // between which cold counts most
 
-	Frosts []FrostEnd
-	Cold   []ColdNight
-	Ever   bool // some night ahead may be cold
-	Levels [2]string
+	Frosts   []FrostEnd
+	Cold     []ColdNight
+	Ever     bool // some night ahead may be cold
+	Levels   [2]string
+	Degree   string // unit of temperatures
+	Freezing string // as charts draw it
 
 	Trees    []SeasonTree
 	Earlier  string // path of the page of the trees before these; empty: none
@@ -58,6 +64,10 @@ type Temperature struct {
 
 // Tally is a sum so far, beside those of other years.
 type Tally struct {
+	Name, Title            string // of its table
+	OthersLabel, ThisLabel string // in the chart
+	Short, Full            Told
+
 	Rows []TallyRow
 	At   Stamp  // of this year's; empty: it is not told
 	Sum  string // this year's
@@ -90,13 +100,17 @@ type Off struct {
 
 // FrostEnd is the next last frost of spring, or first of autumn, at a level.
 type FrostEnd struct {
-	Level         string
+	Level         string // °C, for programs
+	Label         string // in the chart
 	Spring        bool
 	P10, P50, P90 Stamp
 	Past          bool   // it has come, on one day in all draws
 	Over          bool   // it is as good as surely over, though nobody measured when
 	Chance        string // of one at all; empty: it always comes
 	Comes         bool
+	Name          string // in the table
+	Heading       string
+	Said          Told
 }
 
 // ColdNight is how likely frost is in a night; percent.
@@ -110,14 +124,17 @@ type ColdNight struct {
 const week = 7
 
 // SeasonOf lays out how far a season has come.
-func SeasonOf(p *climate.Progress) *Season {
+func SeasonOf(in *wording.Tongue, p *climate.Progress) *Season {
 	s := &Season{
-		Year: yearOf(p), Rests: wording.Rests(p.Basis), Base: climate.WarmthBase,
-		First: stamp(p.First), Last: stamp(p.Last), Today: stamp(p.Issue), Others: Others{p.Basis.Years + p.Basis.Generated, p.Basis.Generated},
+		Year: yearOf(p), Rests: in.Rests(p.Basis), Base: degrees(in, climate.WarmthBase), Cool: [2]string{in.Number(in.Degrees(coolest), 0), degrees(in, warmest)},
+		Degree: in.Degree(), Freezing: strconv.FormatFloat(in.Degrees(0), 'f', -1, 64),
+		First: stamp(in, p.First), Last: stamp(in, p.Last), Today: stamp(in, p.Issue), TodayLabel: in.Say("today"), Others: Others{p.Basis.Years + p.Basis.Generated, p.Basis.Generated},
 	}
 	for i, l := range climate.NightLevels {
-		s.Levels[i] = minus(fmt.Sprintf("%g", l))
+		s.Levels[i] = degrees(in, l)
 	}
+	s.Days = temperatureRows{Name: "days", Title: in.Say("Highest of the day, {1}", in.Degree()), Label: in.Say("days")}
+	s.Nights = temperatureRows{Name: "nights", Title: in.Say("Lowest of the night, {1}", in.Degree()), Label: in.Say("nights")}
 	for k, day := range p.Days {
 		on := p.First + climate.Date(k)
 		told := day.TminOrigin != climate.Missing || day.TmaxOrigin != climate.Missing
@@ -128,45 +145,49 @@ func SeasonOf(p *climate.Progress) *Season {
 			continue
 		}
 		row := func(b *climate.Band, v float64, o climate.Origin) Temperature {
-			t := Temperature{On: stamp(on), P10: tenth(b.P10[k]), P50: tenth(b.P50[k]), P90: tenth(b.P90[k]), Foretold: o == climate.Predicted}
+			t := Temperature{On: stamp(in, on), P10: tenth(in, b.P10[k]), P50: tenth(in, b.P50[k]), P90: tenth(in, b.P90[k]), Foretold: o == climate.Predicted}
 			if o != climate.Missing {
-				t.This = tenth(v)
+				t.This = tenth(in, v)
 			}
 			return t
 		}
-		s.Nights = append(s.Nights, row(&p.Tmin, day.Tmin, day.TminOrigin))
-		s.Day = append(s.Day, row(&p.Tmax, day.Tmax, day.TmaxOrigin))
+		s.Nights.Rows = append(s.Nights.Rows, row(&p.Tmin, day.Tmin, day.TminOrigin))
+		s.Days.Rows = append(s.Days.Rows, row(&p.Tmax, day.Tmax, day.TmaxOrigin))
 	}
-	s.Warmth, s.Chill = tallyOf(&p.Warmth, "%.0f"), tallyOf(&p.Chill, "%.1f")
+	s.Warmth, s.Chill = tallyOf(in, &p.Warmth, 0, in.DegreesApart), tallyOf(in, &p.Chill, 1, func(v float64) float64 { return v })
 	for i := range climate.NightLevels {
-		s.Frosts = append(s.Frosts, aheadOf(&p.LastFrost[i], true, p.Issue))
+		s.Frosts = append(s.Frosts, aheadOf(in, &p.LastFrost[i], true, p.Issue))
 	}
 	for i := range climate.NightLevels {
-		s.Frosts = append(s.Frosts, aheadOf(&p.FirstFrost[i], false, p.Issue))
+		s.Frosts = append(s.Frosts, aheadOf(in, &p.FirstFrost[i], false, p.Issue))
 	}
-	s.cold(p)
+	s.Warmth.Name, s.Warmth.Title = "warmth", in.Say("Degree-days")
+	s.Warmth.Short, s.Warmth.Full = s.Warmth.words(in, in.Say("degree-days"))
+	s.Chill.Name, s.Chill.Title = "chill", in.Say("Chill portions")
+	s.Chill.Short, s.Chill.Full = s.Chill.words(in, in.Say("chill portions"))
+	s.cold(in, p)
 	return s
 }
 
 // cold lays out the nights ahead: each that is foretold, and then one a week.
-func (s *Season) cold(p *climate.Progress) {
+func (s *Season) cold(in *wording.Tongue, p *climate.Progress) {
 	for k, n := range p.Nights {
 		s.Ever = s.Ever || n.Chance[0] >= 0.005
 		if !n.Foretold && k%week != 0 && k != len(p.Nights)-1 {
 			continue
 		}
-		row := ColdNight{On: stamp(n.On), At: hundredths(n.Chance[0]), Below: hundredths(n.Chance[1])}
+		row := ColdNight{On: stamp(in, n.On), At: hundredths(n.Chance[0]), Below: hundredths(n.Chance[1])}
 		if n.Foretold {
-			row.Foretold = tenth(n.Tmin)
+			row.Foretold = tenth(in, n.Tmin)
 		}
 		s.Cold = append(s.Cold, row)
 	}
 }
 
-func tallyOf(t *climate.Tally, form string) Tally {
-	number := func(v float64) string { return minus(fmt.Sprintf(form, v)) }
+func tallyOf(in *wording.Tongue, t *climate.Tally, decimals int, shown func(float64) float64) Tally {
+	number := func(v float64) string { return fixed(in, shown(v), decimals) }
 	last := len(t.Others.P90) - 1
-	out := Tally{Filled: t.Filled, Less: t.Lead.Less, Others: t.Lead.Others}
+	out := Tally{OthersLabel: in.Say("other years"), ThisLabel: in.Say("this year"), Filled: t.Filled, Less: t.Lead.Less, Others: t.Lead.Others}
 	if last < 0 || t.Others.P90[last] < 0.05 && t.Lead.Sum < 0.05 {
 		out.None = true
 		return out
@@ -176,7 +197,7 @@ func tallyOf(t *climate.Tally, form string) Tally {
 		if k%week != 0 && k != last && on != t.At {
 			continue
 		}
-		row := TallyRow{On: stamp(on), P10: number(t.Others.P10[k]), P50: number(t.Others.P50[k]), P90: number(t.Others.P90[k])}
+		row := TallyRow{On: stamp(in, on), P10: number(t.Others.P10[k]), P50: number(t.Others.P50[k]), P90: number(t.Others.P90[k])}
 		if k < len(t.This) {
 			row.This = number(t.This[k])
 		}
@@ -187,7 +208,7 @@ func tallyOf(t *climate.Tally, form string) Tally {
 	}
 	l := &t.Lead
 	off := l.Sum - l.Middle
-	out.At, out.Sum, out.Off, out.More = stamp(t.At), number(l.Sum), number(math.Abs(off)), off > 0
+	out.At, out.Sum, out.Off, out.More = stamp(in, t.At), number(l.Sum), number(math.Abs(off)), off > 0
 	if out.Off == number(0) {
 		out.Off = "0"
 	}
@@ -196,25 +217,31 @@ func tallyOf(t *climate.Tally, form string) Tally {
 	return out
 }
 
-func aheadOf(f *climate.FrostAhead, spring bool, on climate.Date) FrostEnd {
-	out := FrostEnd{Level: minus(fmt.Sprintf("%g", f.Level)), Spring: spring, Comes: f.P50.Valid()}
-	if !out.Comes {
-		return out
+func aheadOf(in *wording.Tongue, f *climate.FrostAhead, spring bool, on climate.Date) FrostEnd {
+	at := degrees(in, f.Level)
+	out := FrostEnd{Level: strconv.FormatFloat(f.Level, 'f', -1, 64), Spring: spring, Comes: f.P50.Valid()}
+	if spring {
+		out.Label, out.Name, out.Heading = in.Say("last frost"), in.Say("Last, {1}", at), in.Say("Last frost of spring:")
+	} else {
+		out.Label, out.Name, out.Heading = in.Say("first frost"), in.Say("First, {1}", at), in.Say("First frost of autumn:")
 	}
-	out.P10, out.P50, out.P90 = stampFrom(f.P10, on), stampFrom(f.P50, on), stampFrom(f.P90, on)
-	out.Past = f.P10 == f.P90 && f.P90 <= on && f.Chance == 1
-	out.Over = !out.Past && f.P90 < on
-	if f.Chance < 0.95 {
-		out.Chance = wording.HowSure(f.Chance)
+	if out.Comes {
+		out.P10, out.P50, out.P90 = stampFrom(in, f.P10, on), stampFrom(in, f.P50, on), stampFrom(in, f.P90, on)
+		out.Past = f.P10 == f.P90 && f.P90 <= on && f.Chance == 1
+		out.Over = !out.Past && f.P90 < on
+		if f.Chance < 0.95 {
+			out.Chance = in.HowSure(f.Chance)
+		}
 	}
+	out.Said = out.words(in)
 	return out
 }
 
 // stampFrom names the year too where it is another than that of a day.
-func stampFrom(d, from climate.Date) Stamp {
-	s := stamp(d)
+func stampFrom(in *wording.Tongue, d, from climate.Date) Stamp {
+	s := stamp(in, d)
 	if d.Valid() && d.Year() != from.Year() {
-		s.Words += fmt.Sprintf(" %d", d.Year())
+		s.Words = in.Day(d)
 	}
 	return s
 }
@@ -227,22 +254,31 @@ func yearOf(p *climate.Progress) string {
 	return fmt.Sprintf("%d/%02d", p.Season, p.Last.Year()%100)
 }
 
-func stamp(d climate.Date) Stamp {
+func stamp(in *wording.Tongue, d climate.Date) Stamp {
 	if !d.Valid() {
 		return Stamp{}
 	}
-	return Stamp{d.String(), wording.ShortDay(d)}
+	return Stamp{d.String(), in.ShortDay(d)}
 }
 
-// tenth writes a temperature.
-func tenth(v float64) string { return minus(fmt.Sprintf("%.1f", v)) }
+// coolest and warmest are between which temperatures chill adds up most, in C.
+const coolest, warmest = 2, 10
 
-// minus writes the sign of a negative number as people do, and none of nought.
-func minus(s string) string {
+// tenth writes a temperature without its unit, as charts read it.
+func tenth(in *wording.Tongue, v float64) string { return fixed(in, in.Degrees(v), 1) }
+
+// fixed writes a number with so many decimals, and no sign before nought.
+func fixed(in *wording.Tongue, v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
-	return strings.Replace(s, "-", "\u2212", 1)
+	return strings.NewReplacer("-", "\u2212", ".", in.Decimal).Replace(s)
+}
+
+// degrees writes a temperature with its unit, which does not part from it.
+func degrees(in *wording.Tongue, celsius float64) string {
+	return strings.ReplaceAll(in.Temperature(celsius, 1), " ", "\u00a0")
 }
 
 func hundredths(p float64) int { return int(math.Round(100 * p)) }
@@ -261,20 +297,14 @@ type (
 		Height      int
 	}
 	temperatureRows struct {
-		Name, Title string
-		Rows        []Temperature
-	}
-	summed struct {
-		Name, Title, Unit string
-		Tally             Tally
+		Name, Title, Label string
+		Rows               []Temperature
 	}
 )
 
 // seasonParts name what the parts of the season's template take.
 var seasonParts = template.FuncMap{
-	"chart":  func(kind string, height int, title string) chart { return chart{kind, title, height} },
-	"table":  func(name, title string, r []Temperature) temperatureRows { return temperatureRows{name, title, r} },
-	"summed": func(name, title, unit string, t Tally) summed { return summed{name, title, unit, t} },
+	"chart": func(kind string, height int, title string) chart { return chart{kind, title, height} },
 }
 
 // Season writes the page of a place's season.

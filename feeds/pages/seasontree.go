@@ -24,6 +24,7 @@ type Sign struct {
 	Name        string
 	Before, Now Range
 	Seen        Stamp
+	Said        Told // of the day seen
 	Off         Off  // of the day seen, from the middle of Before; ahead: it came early
 	Outside     bool // of 8 of 10 cases
 }
@@ -53,41 +54,42 @@ const (
 
 // SeasonTreeOf lays out a tree of a plan. Now and before are the forecasts of its season, of
 // today and as the season began; before may be empty.
-func SeasonTreeOf(t *calendar.TreePlan, p *climate.Progress, now, before phenology.Season) SeasonTree {
+func SeasonTreeOf(in *wording.Tongue, t *calendar.TreePlan, p *climate.Progress, now, before phenology.Season) SeasonTree {
 	out := SeasonTree{ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species}
 	seen := t.Tree.SeenIn(p.Site, p.Season)
 	if t.Species != nil {
 		out.Species = t.Species.Name
 		for _, phase := range t.Species.Group.Phases() {
-			if s, ok := signOf(phase, now, before, seen); ok {
+			if s, ok := signOf(in, phase, p.First, now, before, seen); ok {
 				out.Signs = append(out.Signs, s)
 			}
 		}
 	}
-	out.Windows = windowsOf(t.Works, p)
+	out.Windows = windowsOf(in, t.Works, p)
 	out.Height = seasonEdge + seasonRow*(len(out.Signs)+len(out.Windows))
 	return out
 }
 
-func signOf(phase phenology.Phase, now, before phenology.Season, seen map[phenology.Phase]climate.Date) (Sign, bool) {
-	s := Sign{Name: wording.Name(string(phase))}
+func signOf(in *wording.Tongue, phase phenology.Phase, start climate.Date, now, before phenology.Season, seen map[phenology.Phase]climate.Date) (Sign, bool) {
+	s := Sign{Name: in.Name(string(phase))}
 	was, foretold := before.Phases[phase].Dates.Spread()
-	s.Before = rangeOf(was)
+	s.Before = rangeOf(in, was)
 	on, ok := seen[phase]
 	if ok {
-		s.Seen = stamp(on)
+		s.Seen = stamp(in, on)
 		if foretold {
 			s.Off, s.Outside = offOf(int(was.P50-on)), on < was.P10 || on > was.P90
 		}
+		s.Said = s.words(in, start)
 	} else if is, comes := now.Phases[phase].Dates.Spread(); comes {
-		s.Now = rangeOf(is)
+		s.Now = rangeOf(in, is)
 	}
 	return s, ok || s.Before.Told() || s.Now.Told()
 }
 
 // windowsOf lists the windows that touch the season, in their order. Care that goes on for long, and
 // looking, has no right fortnight, and is left out.
-func windowsOf(works []calendar.Planned, p *climate.Progress) []SeasonWindow {
+func windowsOf(in *wording.Tongue, works []calendar.Planned, p *climate.Progress) []SeasonWindow {
 	var picked []*calendar.Planned
 	for i := range works {
 		w := &works[i]
@@ -105,20 +107,17 @@ func windowsOf(works []calendar.Planned, p *climate.Progress) []SeasonWindow {
 	out := make([]SeasonWindow, 0, len(picked))
 	for _, w := range picked {
 		v := SeasonWindow{
-			Title: w.Title, Opens: rangeOf(w.Window.Opens), Closes: rangeOf(w.Window.Closes), Likely: stamp(w.Window.Likely),
-			Sure: wording.Percent(w.Window.Certainty), Waits: len(w.Blocked) > 0, Done: stamp(w.Done),
-		}
-		if v.Title == "" && w.Work != nil {
-			v.Title = w.Work.Title
+			Title: plannedTitle(in, w), Opens: rangeOf(in, w.Window.Opens), Closes: rangeOf(in, w.Window.Closes), Likely: stamp(in, w.Window.Likely),
+			Sure: in.Percent(w.Window.Certainty), Waits: len(w.Blocked) > 0, Done: stamp(in, w.Done),
 		}
 		if w.Window.Chance < 0.95 {
-			v.Chance = wording.HowSure(w.Window.Chance)
+			v.Chance = in.HowSure(w.Window.Chance)
 		}
 		out = append(out, v)
 	}
 	return out
 }
 
-func rangeOf(s climate.Spread) Range {
-	return Range{stamp(s.P10), stamp(s.P50), stamp(s.P90)}
+func rangeOf(in *wording.Tongue, s climate.Spread) Range {
+	return Range{stamp(in, s.P10), stamp(in, s.P50), stamp(in, s.P90)}
 }

@@ -36,13 +36,13 @@ type Entered struct{ ID, Name, Ready string }
 
 // ShowsOf lists shows by their days. Names are those of the trees by id, ways those
 // of the plans.
-func ShowsOf(all []calendar.Show, names map[string]string, ways []calendar.ShowPlan, today climate.Date) []Show {
+func ShowsOf(in *wording.Tongue, all []calendar.Show, names map[string]string, ways []calendar.ShowPlan, today climate.Date) []Show {
 	all = slices.Clone(all)
 	slices.SortStableFunc(all, func(a, b calendar.Show) int { return int(a.On - b.On) })
 	var out []Show
 	for i := range all {
 		s := &all[i]
-		v := Show{ID: calendar.Slug(s.Name), Name: s.Name, On: wording.WeekDay(s.On), Look: s.Look.Words(), Past: s.On < today}
+		v := Show{ID: calendar.Slug(s.Name), Name: s.Name, On: in.WeekDay(s.On), Look: in.Lower(string(s.Look)), Past: s.On < today}
 		for _, id := range s.Trees {
 			e := Entered{ID: id, Name: names[id]}
 			if e.Name == "" {
@@ -50,7 +50,7 @@ func ShowsOf(all []calendar.Show, names map[string]string, ways []calendar.ShowP
 			}
 			for k := range ways {
 				if ways[k].Tree.ID == id && ways[k].Show.Name == s.Name {
-					e.Ready = readyInShort(ways[k].Ready)
+					e.Ready = readyInShort(in, ways[k].Ready)
 				}
 			}
 			v.Trees = append(v.Trees, e)
@@ -61,7 +61,7 @@ func ShowsOf(all []calendar.Show, names map[string]string, ways []calendar.ShowP
 }
 
 // readyInShort counts the criteria, and names those that are out of reach.
-func readyInShort(all []calendar.Criterion) string {
+func readyInShort(in *wording.Tongue, all []calendar.Criterion) string {
 	var not []string
 	n := 0
 	for i := range all {
@@ -69,15 +69,24 @@ func readyInShort(all []calendar.Criterion) string {
 		case calendar.Met:
 			n++
 		case calendar.OutOfReach:
-			not = append(not, strings.ToLower(all[i].Title[:1])+all[i].Title[1:])
+			not = append(not, withinSentence(in, all[i].Title))
 		}
 	}
-	out := strconv.Itoa(n) + " of " + strconv.Itoa(len(all)) + " met"
+	out := in.Say("{1} of {2} met", strconv.Itoa(n), strconv.Itoa(len(all)))
 	if len(not) > 0 {
-		out += "; out of reach as things stand: " + strings.Join(not, ", ")
+		out += in.Say("; out of reach as things stand: {1}", strings.Join(not, ", "))
 	}
 	return out
 }
 
 // ShowsPage writes the page.
 func (p *Pages) ShowsPage(w io.Writer, s *Shows) error { return p.write(w, "shows.html", s) }
+
+// withinSentence writes a title as it stands within a sentence: in English small, in
+// other languages as it is.
+func withinSentence(in *wording.Tongue, title string) string {
+	if in.Foreign() {
+		return in.Title(title)
+	}
+	return strings.ToLower(title[:1]) + title[1:]
+}

@@ -33,39 +33,40 @@ type Readiness struct {
 // Step is a work before or after a show.
 type Step struct {
 	Title, Status, When, Latest, Why, Missed, Caution string
+	Spared                                            string // why there is nothing to do
 	Blocked                                           []string
 	After, Settled                                    bool // comes after the show; there is nothing to do, or no more
 }
 
-func wayOf(w *calendar.ShowPlan, road *calendar.Roadmap) ShowWay {
+func wayOf(in *wording.Tongue, w *calendar.ShowPlan, road *calendar.Roadmap) ShowWay {
 	out := ShowWay{
 		ID: calendar.Slug(w.Show.Name), Tree: w.Tree.Name, TreeID: w.Tree.ID,
-		Name: w.Show.Name, On: wording.WeekDay(w.Show.On), Look: w.Show.Look.Words(), Gives: wording.Sentence(w.Look.Says),
-		Rest: "It rests for good after it.",
+		Name: w.Show.Name, On: in.WeekDay(w.Show.On), Look: in.Lower(string(w.Show.Look)), Gives: wording.Sentence(w.Look.Says),
+		Rest: in.Say("It rests for good after it."),
 	}
 	if w.RestUntil.Valid() {
-		out.Rest = "Then it rests, with nothing hard, until about " + wording.Day(w.RestUntil) + "."
+		out.Rest = in.Say("Then it rests, with nothing hard, until about {1}.", in.Day(w.RestUntil))
 	}
 	for i := range w.Ready {
-		out.Ready = append(out.Ready, readinessOf(&w.Ready[i]))
+		out.Ready = append(out.Ready, readinessOf(in, &w.Ready[i]))
 	}
 	for i := range w.Steps {
-		s := stepOf(&w.Steps[i])
+		s := stepOf(in, &w.Steps[i])
 		out.Steps = append(out.Steps, s)
-		for _, c := range wording.Cautions(w.Steps[i].Cautions) {
+		for _, c := range in.Cautions(w.Steps[i].Cautions) {
 			if !slices.Contains(out.Cautions, c) {
 				out.Cautions = append(out.Cautions, c)
 			}
 		}
 	}
 	if road != nil {
-		out.ahead(road)
+		out.ahead(in, road)
 	}
 	return out
 }
 
 // ahead adds what the years say of the show.
-func (s *ShowWay) ahead(road *calendar.Roadmap) {
+func (s *ShowWay) ahead(in *wording.Tongue, road *calendar.Roadmap) {
 	for i := range road.Shows {
 		a := &road.Shows[i]
 		if calendar.Slug(a.Name) != s.ID {
@@ -81,61 +82,61 @@ func (s *ShowWay) ahead(road *calendar.Roadmap) {
 	}
 }
 
-func readinessOf(c *calendar.Criterion) Readiness {
-	out := Readiness{Title: c.Title, Says: wording.Sentence(c.Says), Met: c.Status == calendar.Met}
+func readinessOf(in *wording.Tongue, c *calendar.Criterion) Readiness {
+	out := Readiness{Title: in.Title(c.Title), Says: wording.Sentence(c.Says), Met: c.Status == calendar.Met}
 	switch c.Status {
 	case calendar.Met:
-		out.Status = "Met"
+		out.Status = in.Say("Met")
 	case calendar.NotYet:
-		out.Status = "Not yet"
+		out.Status = in.Say("Not yet")
 	default:
-		out.Status = "Out of reach"
+		out.Status = in.Say("Out of reach")
 	}
 	switch {
 	case out.Met || !c.By.Valid():
 	case c.Certainty > 0 && c.Certainty < 1:
-		out.By = "By about " + wording.Day(c.By) + ", " + wording.HowSure(c.Certainty) + "."
+		out.By = in.Say("By about {1}, {2}.", in.Day(c.By), in.HowSure(c.Certainty))
 	default:
-		out.By = "By about " + wording.Day(c.By) + "."
+		out.By = in.Say("By about {1}.", in.Day(c.By))
 	}
 	return out
 }
 
-func stepOf(s *calendar.ShowStep) Step {
+func stepOf(in *wording.Tongue, s *calendar.ShowStep) Step {
 	win := &s.Window
-	out := Step{Title: s.Title, After: s.After, Missed: wording.Sentence(s.TooLate)}
+	out := Step{Title: in.Title(s.Title), After: s.After, Missed: wording.Sentence(s.TooLate)}
 	out.Settled = s.Status != calendar.StepNow && s.Status != calendar.StepToCome
 	switch s.Status {
 	case calendar.StepDone:
-		out.Status, out.Missed = "Done on "+wording.Day(s.Done), ""
+		out.Status, out.Missed = in.Say("Done on {1}", in.Day(s.Done)), ""
 		return out
 	case calendar.StepSpared:
-		out.Status, out.Missed = "Nothing to do: "+wording.Sentence(s.Spared), ""
+		out.Status, out.Spared, out.Missed = in.Say("Nothing to do"), wording.Sentence(s.Spared), ""
 		return out
 	case calendar.StepOver:
-		out.Status = "Too late: it was to be done by " + wording.Day(s.Latest) + "."
+		out.Status = in.Say("Too late: it was to be done by {1}.", in.Day(s.Latest))
 		return out
 	case calendar.StepNow:
-		out.Status = "It is time now"
+		out.Status = in.Say("It is time now")
 	default:
-		out.Status = "To come"
+		out.Status = in.Say("To come")
 	}
-	out.When = "Opens " + wording.Spread(win.Opens) + "; closes " + wording.Spread(win.Closes) + "."
+	out.When = in.Say("Opens {1}; closes {2}.", in.Spread(win.Opens), in.Spread(win.Closes))
 	if win.Opens.P10 == win.Opens.P90 && win.Opens == win.Closes {
-		out.When = "On " + wording.WeekDay(win.Opens.P50) + "."
+		out.When = in.Say("On {1}.", in.WeekDay(win.Opens.P50))
 	}
-	out.Latest = "At the latest " + wording.Day(s.Latest) + "."
+	out.Latest = in.Say("At the latest {1}.", in.Day(s.Latest))
 	if l := s.LastChance; l != nil {
-		out.Latest += " The last chance is a later season's window: " + wording.Day(l.Opens.P50) + " to " + wording.Day(l.Closes.P50) + "."
+		out.Latest += " " + in.Say("The last chance is a later season's window: {1} to {2}.", in.Day(l.Opens.P50), in.Day(l.Closes.P50))
 	}
 	out.Why = wording.Sentence(s.Why)
 	for _, b := range s.Blocked {
-		out.Blocked = append(out.Blocked, reason(b))
+		out.Blocked = append(out.Blocked, reason(in, b))
 	}
 	if len(out.Blocked) > 0 {
-		out.Status = "Not now"
+		out.Status = in.Say("Not now")
 	}
-	for _, c := range wording.Cautions(s.Cautions) {
+	for _, c := range in.Cautions(s.Cautions) {
 		if out.Caution != "" {
 			out.Caution += " "
 		}

@@ -1,8 +1,8 @@
 package pages
 
 import (
-	"fmt"
 	"io"
+	"time"
 
 	"budswell/climate"
 	"budswell/climate/atlas"
@@ -85,7 +85,7 @@ type Offer struct {
 type AtlasSays struct{ Coldest, Warmest, Error, Last, First, Nearest string }
 
 // AtlasSaysOf puts a climate into words.
-func AtlasSaysOf(c *atlas.Climate, y *climate.TypicalYear) *AtlasSays {
+func AtlasSaysOf(in *wording.Tongue, c *atlas.Climate, y *climate.TypicalYear) *AtlasSays {
 	cold, warm := 0, 0
 	mean := func(m int) float64 { return c.Normals.Tmin[m] + c.Normals.Tmax[m] }
 	for m := range 12 {
@@ -97,36 +97,30 @@ func AtlasSaysOf(c *atlas.Climate, y *climate.TypicalYear) *AtlasSays {
 		}
 	}
 	month := func(m int) string {
-		return fmt.Sprintf("%s, nights of %s and days of %s", months[m], degrees(c.Normals.Tmin[m]), degrees(c.Normals.Tmax[m]))
+		return in.Say("{1}, nights of {2} and days of {3}", in.Month(time.Month(m+1)), in.Temperature(c.Normals.Tmin[m], 0), in.Temperature(c.Normals.Tmax[m], 0))
 	}
-	out := &AtlasSays{
+	return &AtlasSays{
 		Coldest: month(cold), Warmest: month(warm),
-		Error:   fmt.Sprintf("within %.1f °C of these at 8 of 10 places", c.Error),
-		Last:    frostOf(y.Frost.Spring, y.LastError),
-		First:   frostOf(y.Frost.Autumn, y.FirstError),
-		Nearest: fmt.Sprintf("the nearest weather station that it rests on is %.0f km away", c.Nearest),
+		Error:   in.Say("within {1} of these at 8 of 10 places", in.TemperatureApart(c.Error, 1)),
+		Last:    frostOf(in, y.Frost.Spring, y.LastError),
+		First:   frostOf(in, y.Frost.Autumn, y.FirstError),
+		Nearest: in.Say("the nearest weather station that it rests on is {1} km away", in.Number(c.Nearest, 0)),
 	}
-	return out
 }
 
-var months = [12]string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}
-
-func degrees(v float64) string { return fmt.Sprintf("%.0f °C", v) }
-
-func frostOf(f climate.FrostHalf, within float64) string {
-	day := func(d *climate.MonthDay) string { return fmt.Sprintf("%d %s", d.Day, months[d.Month-1]) }
+func frostOf(in *wording.Tongue, f climate.FrostHalf, within float64) string {
 	share := float64(f.Frosts) / float64(max(f.Seasons, 1))
 	switch {
 	case f.Frosts == 0:
-		return "none"
+		return in.Say("none at all")
 	case f.P50 == nil:
-		return fmt.Sprintf("none in most years (there is one in %s of them)", wording.Percent(share))
+		return in.Say("none in most years (there is one in {1} of them)", in.Percent(share))
 	}
-	out := "usually " + day(f.P50)
+	out := in.Say("usually {1}", in.MonthDay(*f.P50))
 	if f.P10 != nil && f.P90 != nil {
-		out += fmt.Sprintf("; in 8 of 10 years from %s to %s", day(f.P10), day(f.P90))
+		out += in.Say("; in 8 of 10 years from {1} to {2}", in.MonthDay(*f.P10), in.MonthDay(*f.P90))
 	}
-	return out + fmt.Sprintf(". Take it for good to %.0f days, and more in a hollow", within)
+	return out + ". " + in.Say("Take it for good to {1} days, and more in a hollow", in.Number(within, 0))
 }
 
 // Planting is the page on which trees are added to a place.

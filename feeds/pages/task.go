@@ -18,7 +18,8 @@ type Task struct {
 	MoreTrees          int
 	Caution            string // in short
 	Cautions           []string
-	Needs, Not         string
+	Materials, Effort  string
+	Not                string
 
 	// Parts are the works of a round: repeated ones of one class that share their
 	// cautions. The round has no title of its own; of many, some are folded away.
@@ -132,6 +133,7 @@ func standsOn(w *calendar.Planned, on climate.Date, hours bool) stand {
 // heap gathers works, those of one kind together, and of one kind those that share
 // their days and reasons.
 type heap struct {
+	in    *wording.Tongue
 	on    climate.Date
 	all   []Task
 	count int
@@ -153,17 +155,17 @@ const (
 
 func (h *heap) put(t *calendar.TreePlan, w *calendar.Planned, s stand) {
 	h.count++
-	title := cmp.Or(w.Title, workTitle(w))
+	title := plannedTitle(h.in, w)
 	i := slices.IndexFunc(h.all, func(k Task) bool { return k.Title == title })
 	if i < 0 {
 		i = len(h.all)
-		h.all = append(h.all, taskOf(title, w))
+		h.all = append(h.all, taskOf(h.in, title, w))
 	}
 	task := &h.all[i]
 	task.ends = min(task.ends, w.Window.Closes.P50)
 	var reasons []string
 	for _, b := range w.Blocked {
-		reasons = append(reasons, wording.Capital(reason(b)))
+		reasons = append(reasons, wording.Capital(reason(h.in, b)))
 	}
 	key := spanKey{w.Window, w.Due, s.as, s.note, w.Why, w.SoFar, strings.Join(reasons, "\n")}
 	if s.where == notNow { // the reason is what counts, not the days that it would have had
@@ -172,22 +174,15 @@ func (h *heap) put(t *calendar.TreePlan, w *calendar.Planned, s stand) {
 	k := slices.IndexFunc(task.Spans, func(v Span) bool { return v.key == key })
 	if k < 0 {
 		k = len(task.Spans)
-		task.Spans = append(task.Spans, spanOf(w, s, reasons, h.on))
+		task.Spans = append(task.Spans, spanOf(h.in, w, s, reasons, h.on))
 		task.Spans[k].key = key
 	}
 	task.Spans[k].Trees = append(task.Spans[k].Trees, linkTo(t))
 }
 
-func workTitle(w *calendar.Planned) string {
-	if w.Work == nil {
-		return ""
-	}
-	return w.Work.Title
-}
-
-func taskOf(title string, w *calendar.Planned) Task {
-	v := workOf(w, w.Window.Opens.P50) // for its words only
-	out := Task{Title: title, Class: v.Class, Kind: v.Kind, Caution: v.Caution, Cautions: v.Cautions, Needs: v.Needs, Not: v.Not, ends: w.Window.Closes.P50, order: 2}
+func taskOf(in *wording.Tongue, title string, w *calendar.Planned) Task {
+	v := workOf(in, w, w.Window.Opens.P50) // for its words only
+	out := Task{Title: title, Class: v.Class, Kind: v.Kind, Caution: v.Caution, Cautions: v.Cautions, Materials: v.Materials, Effort: v.Effort, Not: v.Not, ends: w.Window.Closes.P50, order: 2}
 	out.repeats = w.Due.Valid()
 	switch {
 	case w.Work == nil:
@@ -199,24 +194,24 @@ func taskOf(title string, w *calendar.Planned) Task {
 	return out
 }
 
-func spanOf(w *calendar.Planned, s stand, reasons []string, on climate.Date) Span {
+func spanOf(in *wording.Tongue, w *calendar.Planned, s stand, reasons []string, on climate.Date) Span {
 	win := &w.Window
 	out := Span{
 		As: s.as, Note: s.note, Blocked: reasons, likely: win.Likely,
-		Opens: wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Best: wording.WeekDay(win.Likely),
-		Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), Until: wording.Day(win.Closes.P10),
+		Opens: in.Spread(win.Opens), Closes: in.Spread(win.Closes), Best: in.WeekDay(win.Likely),
+		Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), Until: in.Day(win.Closes.P10),
 	}
 	if w.Due.Valid() {
 		out.Overdue = max(0, int(on-w.Due))
-		out.Best = wording.WeekDay(w.Due)
+		out.Best = in.WeekDay(w.Due)
 	}
 	if s.as == AsRoomless { // of the days that are left, which the likeliest need not be
-		out.Best = wording.WeekDay(s.day)
+		out.Best = in.WeekDay(s.day)
 	}
 	if s.where != notNow {
-		out.Sure, out.Percent = wording.HowSure(s.chance), min(95, max(5, percent(s.chance)))
+		out.Sure, out.Percent = in.HowSure(s.chance), min(95, max(5, percent(s.chance)))
 		if !w.Due.Valid() { // else a day among many, not a season's one window
-			out.Bar = bar(w, on)
+			out.Bar = bar(in, w, on)
 		}
 	}
 	return out

@@ -8,6 +8,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 func TestWhereAWorkStands(t *testing.T) {
@@ -72,7 +73,7 @@ func TestWhereAWorkStands(t *testing.T) {
 // is lost.
 func TestTasksAreGrouped(t *testing.T) {
 	on := climate.NewDate(2027, time.April, 12)
-	h := &heap{on: on}
+	h := &heap{in: wording.English, on: on}
 	for i := range 40 {
 		w := calendar.Planned{Work: &calendar.Work{Title: "Repot"}, Rule: &calendar.Rule{}, Due: climate.NoDate, Done: climate.NoDate}
 		opens := on + climate.Date(i%4)
@@ -108,7 +109,7 @@ func TestTasksAreGrouped(t *testing.T) {
 // a season, or warns of something else, does not.
 func TestRoundsShareTheirCautions(t *testing.T) {
 	on := climate.NewDate(2027, time.June, 12)
-	h := &heap{on: on}
+	h := &heap{in: wording.English, on: on}
 	put := func(title string, class calendar.Class, caution string, due climate.Date) {
 		w := calendar.Planned{Title: title, Work: &calendar.Work{Class: class}, Rule: &calendar.Rule{Every: 14}, Due: due, Done: climate.NoDate, Cautions: []string{caution}}
 		w.Window = calendar.Window{Opens: climate.Spread{P10: on, P50: on, P90: on}, Closes: climate.Spread{P10: on + 60, P50: on + 60, P90: on + 60}, Likely: on, Chance: 1}
@@ -145,7 +146,7 @@ func TestWithoutRoomTheBestDayIsToCome(t *testing.T) {
 		Window: calendar.Window{Opens: about(on - 20), Closes: about(on + 20), Likely: on - 16, Chance: 1},
 	}
 	for as, want := range map[string]string{AsRoomless: "Fri 9 Jul 2027", AsChosen: "Tue 22 Jun 2027"} {
-		if got := spanOf(&w, stand{where: onDay, day: on + 1, as: as}, nil, on).Best; got != want {
+		if got := spanOf(wording.English, &w, stand{where: onDay, day: on + 1, as: as}, nil, on).Best; got != want {
 			t.Errorf("%s: best %q, want %q", as, got, want)
 		}
 	}

@@ -28,6 +28,7 @@ type TreePage struct {
 	Notice, Next    string
 	Sums            []string // what was reckoned for it, as people read it
 	Basis, Known    string
+	Adjusted        string // how the weather was; in English
 
 	Flags []Flag
 	Works []Work // of the six weeks
@@ -47,75 +48,74 @@ type Later struct{ Title, When, Sure, Blocked, Caution string }
 
 // TreePageOf lays out a tree of a plan. The season is that of its forecasts, the
 // road its years; it may be nil.
-func TreePageOf(t *calendar.TreePlan, p *calendar.Plan, season phenology.Season, road *calendar.Roadmap, works []calendar.Work, known climate.Date) *TreePage {
+func TreePageOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan, season phenology.Season, road *calendar.Roadmap, works []calendar.Work, known climate.Date) *TreePage {
 	out := &TreePage{
 		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Place: p.Site.Name, Note: t.Tree.Note,
-		Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
-		Facts: facts(&t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: wording.Rests(p.Basis), Known: knownOf(p, known),
-		Works: worksOf(t.Works, p.On), Weeks: weeks(p.On), Later: later(t.Works, p.On),
-		Flags: flagsOf(t.Flags), Past: LogOf(t, p.On, works).Past,
+		Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
+		Facts: facts(in, &t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Adjusted: wording.Adjusted(p.Supply),
+		Works: worksOf(in, t.Works, p.On), Weeks: weeks(in, p.On), Later: later(in, t.Works, p.On),
+		Flags: flagsOf(in, t.Flags), Past: LogOf(in, t, p.On, works).Past,
 	}
 	if t.Bench != nil {
-		out.Bench = t.Bench.String()
+		out.Bench = BenchOf(in, t.Bench)
 	}
 	if t.Species != nil {
-		out.Species, out.Group = t.Species.Name, wording.Lower(string(t.Species.Group))
-		if len(t.Species.Common) > 0 {
-			out.Common = t.Species.Common[0]
-		}
-		out.Looks = looksOf(t, season, p.On)
+		out.Species, out.Group = t.Species.Name, in.Lower(string(t.Species.Group))
+		out.Common = in.Common(t.Species.Name, t.Species.Common)
+		out.Looks = looksOf(in, t, season, p.On)
 		out.NoLook = len(out.Looks) == 0
 	}
 	if road != nil {
-		out.Years = yearsOf(road)
+		out.Years = yearsOf(in, road, p.Site.Lat)
 	}
 	for i := range p.Shows {
 		if p.Shows[i].Tree.ID == t.Tree.ID {
-			out.Shows = append(out.Shows, wayOf(&p.Shows[i], road))
+			out.Shows = append(out.Shows, wayOf(in, &p.Shows[i], road))
 		}
 	}
 	return out
 }
 
 // facts says what the log makes of the tree.
-func facts(s *calendar.State, works []calendar.Work) []string {
+func facts(in *wording.Tongue, s *calendar.State, works []calendar.Work) []string {
 	var out []string
 	if s.Had.Valid() {
-		out = append(out, "With you since "+wording.Day(s.Had)+".")
+		out = append(out, in.Say("With you since {1}.", in.Day(s.Had)))
 	}
 	if s.FieldSoil > 0 {
-		out = append(out, "About "+wording.Percent(s.FieldSoil)+" of the root ball is still field soil.")
+		out = append(out, in.Say("About {1} of the root ball is still field soil.", in.Percent(s.FieldSoil)))
 	}
 	if s.WireSince.Valid() {
-		out = append(out, "There is wire on it since "+wording.Day(s.WireSince)+": look for marks.")
+		out = append(out, in.Say("There is wire on it since {1}: look for marks.", in.Day(s.WireSince)))
 	}
 	if s.RestAfter != "" {
-		rests := "It rests after " + wording.Lower(s.RestAfter)
+		after := in.Lower(s.RestAfter)
 		for i := range works {
 			if works[i].ID == s.RestAfter {
-				rests = "It rests after " + works[i].Title
+				after = in.Title(works[i].Title)
 			}
 		}
 		if s.RestUntil.Valid() {
-			rests += " until about " + wording.Day(s.RestUntil)
+			out = append(out, in.Say("It rests after {1} until about {2}.", after, in.Day(s.RestUntil)))
+		} else {
+			out = append(out, in.Say("It rests after {1}.", after))
 		}
-		out = append(out, rests+".")
 	}
 	return out
 }
 
-func flagsOf(all []calendar.Flag) []Flag {
+func flagsOf(in *wording.Tongue, all []calendar.Flag) []Flag {
 	var out []Flag
 	for i := range all {
 		if f := &all[i]; f.Work != nil {
-			out = append(out, Flag{f.Work.Title + " on " + wording.Day(f.On), wording.Sentence(f.Reason), wording.Sentence(f.Means)})
+			out = append(out, Flag{in.Say("{1} on {2}", in.Title(f.Work.Title), in.Day(f.On)), wording.Sentence(f.Reason), wording.Sentence(f.Means)})
 		}
 	}
 	return out
 }
 
 // later lists the windows that open after the six weeks.
-func later(all []calendar.Planned, on climate.Date) []Later {
+func later(in *wording.Tongue, all []calendar.Planned, on climate.Date) []Later {
 	var out []Later
 	for i := range all {
 		w := &all[i]
@@ -123,27 +123,27 @@ func later(all []calendar.Planned, on climate.Date) []Later {
 			continue
 		}
 		l := Later{
-			Title: w.Title,
-			When:  wording.Day(w.Window.Opens.P50) + " to " + wording.Day(w.Window.Closes.P50),
-			Sure:  "opens in 8 of 10 cases " + wording.ShortDay(w.Window.Opens.P10) + " to " + wording.ShortDay(w.Window.Opens.P90),
+			Title: in.Title(w.Title),
+			When:  in.Say("{1} until {2}", in.Day(w.Window.Opens.P50), in.Day(w.Window.Closes.P50)),
+			Sure:  in.Say("opens in 8 of 10 cases {1} to {2}", in.ShortDay(w.Window.Opens.P10), in.ShortDay(w.Window.Opens.P90)),
 		}
 		if w.Window.Opens.P10 == w.Window.Opens.P90 {
-			l.Sure = "the day is known"
+			l.Sure = in.Say("the day is known")
 		}
 		if w.Window.Opens.P50 == w.Window.Closes.P50 {
-			l.When = "on " + wording.WeekDay(w.Window.Opens.P50)
+			l.When = in.Say("on {1}", in.WeekDay(w.Window.Opens.P50))
 		}
 		if w.Show != nil {
-			l.Sure = "for the show " + w.Show.Name + "; " + l.Sure
+			l.Sure = in.Say("for the show {1}", w.Show.Name) + "; " + l.Sure
 		}
 		if w.Window.Chance < 0.95 {
-			l.Sure += "; comes at all: " + wording.HowSure(w.Window.Chance)
+			l.Sure += "; " + in.Say("comes at all: {1}", in.HowSure(w.Window.Chance))
 		}
 		var against, cautions []string
 		for _, b := range w.Blocked {
-			against = append(against, reason(b))
+			against = append(against, reason(in, b))
 		}
-		for _, c := range wording.Cautions(w.Cautions) {
+		for _, c := range in.Cautions(w.Cautions) {
 			cautions = append(cautions, wording.First(c))
 		}
 		l.Blocked, l.Caution = strings.Join(against, " "), strings.Join(cautions, " ")
@@ -165,27 +165,27 @@ type Years struct {
 // does within the years looked at.
 type YearsLine struct{ Name, When, Span, Sure string }
 
-func yearsOf(r *calendar.Roadmap) *Years {
-	y := &Years{Said: r.Said(), Note: r.Note, Picture: YearsPicture(r)}
+func yearsOf(in *wording.Tongue, r *calendar.Roadmap, lat float64) *Years {
+	y := &Years{Said: r.Said(), Note: r.Note, Picture: YearsPicture(in, r, lat)}
 	for i := range r.Stages {
-		y.Stages = append(y.Stages, yearsLine(wording.Name(string(r.Stages[i].Stage)), &r.Stages[i].Ahead))
+		y.Stages = append(y.Stages, yearsLine(in, in.Name(string(r.Stages[i].Stage)), &r.Stages[i].Ahead, lat))
 	}
 	for i := range r.Steps {
-		y.Works = append(y.Works, yearsLine(r.Steps[i].Title, &r.Steps[i].Ahead))
+		y.Works = append(y.Works, yearsLine(in, in.Title(r.Steps[i].Title), &r.Steps[i].Ahead, lat))
 	}
 	return y
 }
 
-func yearsLine(name string, a *calendar.Ahead) YearsLine {
+func yearsLine(in *wording.Tongue, name string, a *calendar.Ahead, lat float64) YearsLine {
 	season := func(s *calendar.SeasonDay) string {
 		if s == nil {
-			return "later"
+			return in.Say("later")
 		}
-		return s.Season
+		return in.Season(s.Day, lat)
 	}
-	l := YearsLine{Name: name, When: season(a.P50), Span: season(a.P10) + " to " + season(a.P90), Sure: wording.HowSure(a.Reached)}
+	l := YearsLine{Name: name, When: season(a.P50), Span: in.Say("{1} to {2}", season(a.P10), season(a.P90)), Sure: in.HowSure(a.Reached)}
 	if a.P10 == nil {
-		l.Span = "hardly in these years"
+		l.Span = in.Say("hardly in these years")
 	}
 	return l
 }

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -58,7 +57,7 @@ func TreeStates() []string { return []string{TreeAsks, TreeWaits, TreeRests, Tre
 type Wanted struct{ Find, Place, Stage, State string }
 
 // TreesOf lays out the list.
-func TreesOf(g *Garden, want Wanted) *Trees {
+func TreesOf(in *wording.Tongue, g *Garden, want Wanted) *Trees {
 	out := &Trees{Find: want.Find, Narrowed: want != Wanted{}}
 	chosen := map[string][]string{}
 	if g.Agenda != nil {
@@ -66,7 +65,7 @@ func TreesOf(g *Garden, want Wanted) *Trees {
 			d := &g.Agenda.Days[i]
 			for k := range d.Works {
 				if id := d.Works[k].Tree.Tree.ID; d.Day < g.Agenda.On+fortnightDays {
-					chosen[id] = append(chosen[id], cmp.Or(d.Works[k].Work.Title, workTitle(d.Works[k].Work)))
+					chosen[id] = append(chosen[id], plannedTitle(in, d.Works[k].Work))
 				}
 			}
 		}
@@ -80,11 +79,11 @@ func TreesOf(g *Garden, want Wanted) *Trees {
 			t := &p.Plan.Trees[k]
 			out.All++
 			stages[t.State.Stage] = true
-			l := lineOf(t, p, chosen[t.Tree.ID], g.Agenda != nil)
-			if !want.takes(&l, t, p) {
+			l := lineOf(in, t, p, chosen[t.Tree.ID], g.Agenda != nil)
+			if !want.takes(in, &l, t, p) {
 				continue
 			}
-			l.Looks = slices.DeleteFunc(looksOf(t, p.Seasons[t.Tree.ID], p.Plan.On), func(l Look) bool { return !l.near(p.Plan.On) })
+			l.Looks = slices.DeleteFunc(looksOf(in, t, p.Seasons[t.Tree.ID], p.Plan.On), func(l Look) bool { return !l.near(p.Plan.On) })
 			at.Trees = append(at.Trees, l)
 			out.Shown++
 		}
@@ -94,7 +93,7 @@ func TreesOf(g *Garden, want Wanted) *Trees {
 	}
 	for _, s := range calendar.Stages() {
 		if stages[s] {
-			out.Stages = append(out.Stages, Choice{Value: string(s), Label: wording.Name(string(s)), Picked: string(s) == want.Stage})
+			out.Stages = append(out.Stages, Choice{Value: string(s), Label: in.Name(string(s)), Picked: string(s) == want.Stage})
 		}
 	}
 	for _, s := range TreeStates() {
@@ -103,24 +102,24 @@ func TreesOf(g *Garden, want Wanted) *Trees {
 	return out
 }
 
-func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine {
+func lineOf(in *wording.Tongue, t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine {
 	l := TreeLine{
-		TreeLink: linkTo(t), Species: t.Tree.Species, Stage: wording.Name(string(t.State.Stage)), Strength: string(t.State.Strength),
+		TreeLink: linkTo(t), Species: t.Tree.Species, Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
 		Next: wording.Sentence(t.Next), Works: chosen, State: TreeQuiet,
 	}
 	if t.Species != nil {
 		l.Species = t.Species.Name
 	}
 	if t.Bench != nil {
-		l.Bench = t.Bench.String()
+		l.Bench = BenchOf(in, t.Bench)
 	}
-	l.First = firstOf(t.Works, p.Plan.On)
+	l.First = firstOf(in, t.Works, p.Plan.On)
 	blocked := false
 	for i := range t.Works {
 		w := &t.Works[i]
 		s := standsOn(w, p.Plan.On, hours)
 		blocked = blocked || s.where == notNow
-		if title := cmp.Or(w.Title, workTitle(w)); (s.where == onDay || s.where == mayWait) && !slices.Contains(l.Works, title) {
+		if title := plannedTitle(in, w); (s.where == onDay || s.where == mayWait) && !slices.Contains(l.Works, title) {
 			l.Works = append(l.Works, title)
 		}
 	}
@@ -137,7 +136,7 @@ func lineOf(t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine
 
 // firstOf lays out the first work of the six weeks that nothing stands against; nil
 // where there is none. It is the first of worksOf, without laying out the others.
-func firstOf(all []calendar.Planned, on climate.Date) *Work {
+func firstOf(in *wording.Tongue, all []calendar.Planned, on climate.Date) *Work {
 	first := -1
 	for i := range all {
 		w := &all[i]
@@ -151,18 +150,18 @@ func firstOf(all []calendar.Planned, on climate.Date) *Work {
 	if first < 0 {
 		return nil
 	}
-	out := workOf(&all[first], on)
+	out := workOf(in, &all[first], on)
 	return &out
 }
 
 // takes reports whether a tree is wanted.
-func (v *Wanted) takes(l *TreeLine, t *calendar.TreePlan, p *Plot) bool {
+func (v *Wanted) takes(in *wording.Tongue, l *TreeLine, t *calendar.TreePlan, p *Plot) bool {
 	if v.Place != "" && v.Place != p.ID || v.Stage != "" && v.Stage != string(t.State.Stage) || v.State != "" && v.State != l.State {
 		return false
 	}
 	common := ""
 	if t.Species != nil {
-		common = strings.Join(t.Species.Common, " ")
+		common = strings.Join(append([]string{in.Common(t.Species.Name, t.Species.Common)}, t.Species.Common...), " ")
 	}
 	text := strings.ToLower(strings.Join([]string{l.Name, l.Species, common, t.Tree.Species, l.Bench, t.Tree.Note}, " "))
 	for _, word := range strings.Fields(strings.ToLower(v.Find)) {

@@ -5,6 +5,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // The first work of a tree is the one that its page shows first.
@@ -17,8 +18,8 @@ func TestTheFirstWorkIsThatOfThePage(t *testing.T) {
 	for name, works := range map[string][]calendar.Planned{
 		"soon": {done, blocked, later, soon, far}, "later": {later, far, blocked}, "": {done, blocked, far},
 	} {
-		got, first := firstOf(works, on), ""
-		if all := worksOf(works, on); len(all) > 0 && all[0].order == toDo {
+		got, first := firstOf(wording.English, works, on), ""
+		if all := worksOf(wording.English, works, on); len(all) > 0 && all[0].order == toDo {
 			first = all[0].Title
 		}
 		if first != name || got == nil != (name == "") || got != nil && got.Title != name {

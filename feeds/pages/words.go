@@ -32,7 +32,7 @@ type Standing struct {
 	Subject                     string
 	Number                      int
 	Text                        string
-	Faults                      []string // why it is left out; none: it holds
+	Faults                      []LookSay // why it is left out; none: it holds
 	TextLink                    string
 }
 
@@ -61,7 +61,7 @@ type Words struct {
 	Subject    string
 	After      string // number of the version that was seen
 	Problem    string
-	Faults     []string
+	Faults     []LookSay
 	Inputs     []Input
 	Ends       []WordsEnd
 	Text       *Input
@@ -101,16 +101,21 @@ type LookTree struct {
 
 // LookChange is what changes in one work.
 type LookChange struct {
-	Kind, Title, Season string
-	Rows                []LookRow
-	Says                []string
+	Kind          string // comes, goes, moves or stays
+	Does          string // the same in words
+	Title, Season string
+	Rows          []LookRow
+	Says          []LookSay
 }
+
+// LookSay is a remark, and what the lore or the calendar says of it in English.
+type LookSay struct{ Words, English string }
 
 // LookRow is a window before or after.
 type LookRow struct{ When, Opens, Closes, Likely string }
 
 // LookTreesOf lays out what changes; of what a region shows, its name stands before.
-func LookTreesOf(d *calendar.Difference, region string) []LookTree {
+func LookTreesOf(in *wording.Tongue, d *calendar.Difference, region string) []LookTree {
 	var out []LookTree
 	for i := range d.Trees {
 		t := &d.Trees[i]
@@ -120,100 +125,101 @@ func LookTreesOf(d *calendar.Difference, region string) []LookTree {
 		}
 		v := LookTree{ID: "t" + strconv.Itoa(len(out)), Name: p.Tree.Name}
 		if region != "" {
-			v.Name = region + ": " + wording.Group(p.Tree.ID)
+			v.Name = region + ": " + subjectName(in, p.Tree.ID, p.Species)
 			v.ID = calendar.Slug(region) + "-" + p.Tree.ID
 		}
 		for k := range t.Works {
-			v.Changes = append(v.Changes, lookChange(&t.Works[k]))
+			v.Changes = append(v.Changes, lookChange(in, &t.Works[k]))
 		}
 		out = append(out, v)
 	}
 	return out
 }
 
-func lookChange(w *calendar.WorkDifference) LookChange {
+func lookChange(in *wording.Tongue, w *calendar.WorkDifference) LookChange {
 	is := w.Work()
-	out := LookChange{Title: is.Title, Season: "season " + strconv.Itoa(is.Season)}
+	out := LookChange{Title: plannedTitle(in, is), Season: in.Say("season {1}", is.Season)}
 	switch {
 	case w.Before == nil:
-		out.Kind = "comes"
+		out.Kind, out.Does = "comes", in.Say("comes")
 	case w.After == nil:
-		out.Kind = "goes"
+		out.Kind, out.Does = "goes", in.Say("goes")
 	case w.Moves():
-		out.Kind = "moves"
+		out.Kind, out.Does = "moves", in.Say("moves")
 	default:
-		out.Kind = "stays on its days"
+		out.Kind, out.Does = "stays", in.Say("stays on its days")
 	}
 	if w.Before == nil || w.After == nil || w.Moves() {
 		if w.Before != nil {
-			out.Rows = append(out.Rows, lookRow("Now", w.Before))
+			out.Rows = append(out.Rows, lookRow(in, in.Say("Now"), w.Before))
 		}
 		if w.After != nil {
-			out.Rows = append(out.Rows, lookRow("Then", w.After))
+			out.Rows = append(out.Rows, lookRow(in, in.Say("Then"), w.After))
 		}
 	}
+	say := func(words, english string) { out.Says = append(out.Says, LookSay{words, english}) }
 	if w.Before == nil {
-		for _, c := range wording.Cautions(is.Cautions) {
-			out.Says = append(out.Says, "Caution: "+wording.First(c))
+		for _, c := range in.Cautions(is.Cautions) {
+			say(in.Say("Caution: {1}", wording.First(c)), "")
 		}
 	}
 	switch {
 	case w.Before == nil && len(is.Blocked) > 0:
-		out.Says = append(out.Says, "It waits: "+reason(is.Blocked[0]))
+		say(in.Say("It waits:"), reason(in, is.Blocked[0]))
 	case w.Blocks():
-		out.Says = append(out.Says, "It waits from then on: "+reason(is.Blocked[0]))
+		say(in.Say("It waits from then on:"), reason(in, is.Blocked[0]))
 	case w.Frees():
-		out.Says = append(out.Says, "It no longer waits: "+reason(w.Before.Blocked[0]))
+		say(in.Say("It no longer waits:"), reason(in, w.Before.Blocked[0]))
 	}
-	for _, c := range w.Warns() {
-		out.Says = append(out.Says, "A caution more: "+wording.Sentence(c))
+	for _, c := range in.Cautions(w.Warns()) {
+		say(in.Say("A caution more: {1}", c), "")
 	}
-	for _, c := range w.Unwarns() {
-		out.Says = append(out.Says, "No longer said: "+wording.Sentence(c))
+	for _, c := range in.Cautions(w.Unwarns()) {
+		say(in.Say("No longer said: {1}", c), "")
 	}
 	if w.Says() {
-		out.Says = append(out.Says, "Said of it then: "+w.After.Title+", about "+wording.Effort(w.After.Rule.Minutes)+" for a tree.")
+		say(in.Say("Said of it then: {1}, about {2} for a tree.", plannedTitle(in, w.After), in.Effort(w.After.Rule.Minutes)), "")
 	}
 	return out
 }
 
-func lookRow(when string, p *calendar.Planned) LookRow {
+func lookRow(in *wording.Tongue, when string, p *calendar.Planned) LookRow {
 	if p.Due.Valid() {
-		return LookRow{When: when, Opens: "Due " + wording.Day(p.Due), Closes: "every " + wording.Count(p.Rule.Every, "day")}
+		return LookRow{When: when, Opens: in.Say("Due {1}", in.Day(p.Due)), Closes: in.Say("every {1}", wording.Amount{N: p.Rule.Every, Thing: "day"})}
 	}
 	w := &p.Window
-	return LookRow{when, spans(w.Opens), spans(w.Closes), wording.Day(w.Likely) + ", open " + wording.HowSure(w.Certainty)}
+	return LookRow{when, spans(in, w.Opens), spans(in, w.Closes), in.Say("{1}, open {2}", in.Day(w.Likely), in.HowSure(w.Certainty))}
 }
 
 // spans writes the 10, 50 and 90 % days in short.
-func spans(s climate.Spread) string {
+func spans(in *wording.Tongue, s climate.Spread) string {
 	if s.P10 == s.P90 {
-		return wording.Day(s.P50)
+		return in.Day(s.P50)
 	}
-	return wording.Day(s.P50) + " (10 to 90 %: " + wording.ShortDay(s.P10) + " to " + wording.ShortDay(s.P90) + ")"
+	return in.Say("{1} (10 to 90 %: {2} to {3})", in.Day(s.P50), in.ShortDay(s.P10), in.ShortDay(s.P90))
 }
 
 // mostFaults is how many faults of a text are told: who mends those sees the rest.
 const mostFaults = 50
 
 // FaultsOf says what is wrong with a text, one thing a line; own is the name of that text.
-func FaultsOf(faults lore.Faults, own string) []string {
-	var out []string
+func FaultsOf(in *wording.Tongue, faults lore.Faults, own string) []LookSay {
+	var out []LookSay
 	for i, f := range faults {
 		if i == mostFaults {
-			return append(out, "And "+strconv.Itoa(len(faults)-i)+" more.")
+			return append(out, LookSay{in.Say("And {1} more.", len(faults)-i), ""})
 		}
-		where := "Line " + strconv.Itoa(f.Line) + ": "
+		where := in.Say("Line {1}:", f.Line)
 		if f.File != own {
-			where = "By this, in " + f.File + ", line " + strconv.Itoa(f.Line) + ": "
+			where = in.Say("By this, in {1}, line {2}:", f.File, f.Line)
 		}
 		if f.Field != "" {
-			where += f.Field + ": "
+			where += " " + f.Field + ":"
 		}
 		if f.Value != "" {
-			where += "“" + f.Value + "”: "
+			where += " “" + f.Value + "”:"
 		}
-		out = append(out, where+f.Wrong+".")
+		out = append(out, LookSay{where, f.Wrong + "."})
 	}
 	return out
 }
@@ -246,9 +252,9 @@ func (p *Pages) Words(w io.Writer, v *Words) error { return p.write(w, "lore-wor
 func (p *Pages) Preview(w io.Writer, v *Preview) error { return p.write(w, "lore-look.html", v) }
 
 // StandingOf lays out what stands; by is who wrote it, empty where that need not be said.
-func StandingOf(a *calendar.Amendment, l *calendar.Lore, by string) Standing {
+func StandingOf(in *wording.Tongue, a *calendar.Amendment, l *calendar.Lore, by string) Standing {
 	out := Standing{
-		Title: SubjectWords(a.Subject, l), Since: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why,
+		Title: SubjectWords(in, a.Subject, l), Since: in.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why,
 		Subject: a.Subject, Number: a.Number, Text: a.Text,
 	}
 	switch kind, name, _ := strings.Cut(a.Subject, " "); kind {
@@ -262,26 +268,39 @@ func StandingOf(a *calendar.Amendment, l *calendar.Lore, by string) Standing {
 
 // SubjectWords makes a heading of a subject: "Repot (rule repot-deciduous)" where the lore
 // knows the rule, "Caution my-own".
-func SubjectWords(subject string, l *calendar.Lore) string {
+func SubjectWords(in *wording.Tongue, subject string, l *calendar.Lore) string {
 	kind, name, _ := strings.Cut(subject, " ")
 	if r, ok := l.RuleByID(name); ok && kind == "rule" {
 		if w, ok := l.WorkByID(r.Work); ok {
-			return titleOf(r, w) + " (" + subject + ")"
+			return titleOf(in, r, w) + " (" + subject + ")"
 		}
+	}
+	return SubjectName(in, subject)
+}
+
+// SubjectName makes a heading of a subject by its name alone.
+func SubjectName(in *wording.Tongue, subject string) string {
+	switch kind, name, _ := strings.Cut(subject, " "); kind {
+	case "rule":
+		return in.Say("Rule {1}", name)
+	case "species":
+		return in.Say("Species {1}", name)
+	case "caution":
+		return in.Say("Caution {1}", name)
 	}
 	return wording.Capital(subject)
 }
 
 // VersionOf lays out a version; newest says that none of its subject came after it.
-func VersionOf(a *calendar.Amendment, l *calendar.Lore, by string, newest bool) Version {
-	out := Version{Number: a.Number, At: wording.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why, Title: SubjectWords(a.Subject, l), Text: a.Text, Subject: a.Subject}
+func VersionOf(in *wording.Tongue, a *calendar.Amendment, l *calendar.Lore, by string, newest bool) Version {
+	out := Version{Number: a.Number, At: in.Day(climate.DateOf(a.At.UTC())), By: by, Why: a.Why, Title: SubjectWords(in, a.Subject, l), Text: a.Text, Subject: a.Subject}
 	switch {
 	case a.Withdrawn:
-		out.Status = "taken back"
+		out.Status = in.Say("taken back")
 	case newest:
-		out.Status = "written, and stands"
+		out.Status = in.Say("written, and stands")
 	default:
-		out.Status = "written"
+		out.Status = in.Say("written")
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -33,7 +32,8 @@ type Work struct {
 	Chance       string // empty: it comes every season
 	Why          string
 	SoFar        string // how far the season has come
-	Needs        string
+	Materials    string // as the lore names them
+	Effort       string
 	Not          string
 	Blocked      []string
 	Cautions     []string
@@ -72,44 +72,40 @@ func shows(w *calendar.Planned, on climate.Date) bool {
 // leastChance is the chance below which a window is not shown.
 const leastChance = 0.1
 
-func workOf(w *calendar.Planned, on climate.Date) Work {
+func workOf(in *wording.Tongue, w *calendar.Planned, on climate.Date) Work {
 	win := &w.Window
 	out := Work{
-		Title: w.Title, Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
-		Likely: wording.WeekDay(win.Likely) + ": open that day " + wording.HowSure(win.Certainty),
-		Opens:  wording.Spread(win.Opens), Closes: wording.Spread(win.Closes), Bar: bar(w, on),
+		Title: in.Title(w.Title), Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
+		Likely: in.Say("{1}: open that day {2}", in.WeekDay(win.Likely), in.HowSure(win.Certainty)),
+		Opens:  in.Spread(win.Opens), Closes: in.Spread(win.Closes), Bar: bar(in, w, on),
 	}
-	out.Cautions = wording.Cautions(w.Cautions)
+	out.Cautions = in.Cautions(w.Cautions)
 	for _, c := range out.Cautions {
 		out.Caution += " " + wording.First(c)
 	}
 	if w.Work != nil {
-		out.Class, out.Kind = wording.Name(string(w.Work.Class)), string(w.Work.Class)
+		out.Class, out.Kind = in.Name(string(w.Work.Class)), string(w.Work.Class)
 		if out.Title == "" {
-			out.Title = w.Work.Title
+			out.Title = in.Title(w.Work.Title)
 		}
 	}
 	if win.Chance < 0.95 {
-		out.Chance = "That it comes at all this season is " + wording.HowSure(win.Chance) + "."
+		out.Chance = in.Say("That it comes at all this season is {1}.", in.HowSure(win.Chance))
 	}
 	if r := w.Rule; r != nil {
 		out.Not = wording.Sentence(r.Not)
-		if out.From = r.From.Words(); out.From != "" && r.From.Layer != calendar.LayerClub {
+		if out.From = fromOf(in, r.From); out.From != "" && r.From.Layer != calendar.LayerClub {
 			out.RuleLink = "/lore/rules/" + r.ID
 		}
-		var needs []string
-		if len(r.Materials) > 0 {
-			needs = append(needs, strings.Join(r.Materials, ", "))
-		}
+		out.Materials = strings.Join(r.Materials, ", ")
 		if r.Minutes > 0 {
-			needs = append(needs, "about "+wording.Effort(r.Minutes))
+			out.Effort = in.Say("about {1}", in.Effort(r.Minutes))
 		}
-		out.Needs = strings.Join(needs, "; ")
 	}
 	for _, b := range w.Blocked {
-		out.Blocked = append(out.Blocked, reason(b))
+		out.Blocked = append(out.Blocked, reason(in, b))
 	}
-	out.State, out.Sure = state(w, on)
+	out.State, out.Sure = state(in, w, on)
 	switch {
 	case w.Done.Valid():
 		out.order, out.Bar = done, nil
@@ -121,65 +117,71 @@ func workOf(w *calendar.Planned, on climate.Date) Work {
 	return out
 }
 
-func reason(b calendar.Block) string {
+// reason says what stands against a work, in the words of the calendar, which are English.
+func reason(in *wording.Tongue, b calendar.Block) string {
 	if b.Until.Valid() {
-		return fmt.Sprintf("%s (until %s).", strings.TrimSuffix(wording.Sentence(b.Reason), "."), wording.Day(b.Until))
+		return strings.TrimSuffix(wording.Sentence(b.Reason), ".") + " (until " + in.AsEnglish().Day(b.Until) + ")."
 	}
 	return wording.Sentence(b.Reason)
 }
 
 // state says what a work means today and how sure that is.
-func state(w *calendar.Planned, on climate.Date) (words, sure string) {
+func state(in *wording.Tongue, w *calendar.Planned, on climate.Date) (words, sure string) {
 	win := &w.Window
 	open := wording.Open(w, on)
 	switch {
 	case w.Done.Valid():
-		return "Done on " + wording.Day(w.Done), ""
+		return in.Say("Done on {1}", in.Day(w.Done)), ""
 	case len(w.Blocked) > 0:
-		return "Not now", ""
+		return in.Say("Not now"), ""
 	case w.Due.Valid():
-		sure = "right that day: " + wording.HowSure(wording.Open(w, w.Due))
+		sure = in.Say("right that day: {1}", in.HowSure(wording.Open(w, w.Due)))
 		switch {
 		case w.Due < on:
-			return "Overdue by " + wording.Count(int(on-w.Due), "day"), "right today: " + wording.HowSure(open)
+			return in.Say("Overdue by {1}", wording.Amount{N: int(on - w.Due), Thing: "day"}), in.Say("right today: {1}", in.HowSure(open))
 		case w.Due == on:
-			return "Due today", sure
+			return in.Say("Due today"), sure
 		}
-		return "Due " + wording.WeekDay(w.Due), sure
+		return in.Say("Due {1}", in.WeekDay(w.Due)), sure
 	case open >= 0.5:
-		return "Open now", wording.HowSure(open)
+		return in.Say("Open now"), in.HowSure(open)
 	case win.Opens.P50 > on:
-		return "Opens in about " + wording.Count(int(win.Opens.P50-on), "day"), "8 of 10 cases: " + wording.ShortDay(win.Opens.P10) + " to " + wording.ShortDay(win.Opens.P90)
+		return in.Say("Opens in about {1}", wording.Amount{N: int(win.Opens.P50 - on), Thing: "day"}), in.Say("8 of 10 cases: {1} to {2}", in.ShortDay(win.Opens.P10), in.ShortDay(win.Opens.P90))
 	}
-	return "Closing", "still open: " + wording.HowSure(open)
+	return in.Say("Closing"), in.Say("still open: {1}", in.HowSure(open))
 }
 
-func age(known, on climate.Date) string {
+func age(in *wording.Tongue, known, on climate.Date) string {
 	switch {
 	case !known.Valid():
-		return "No weather is measured for this place: dates rest on typical years, and are wide."
+		return in.Say("No weather is measured for this place: dates rest on typical years, and are wide.")
 	case on-known <= 1:
-		return "Weather is measured up to " + wording.Day(known) + "."
+		return in.Say("Weather is measured up to {1}.", in.Day(known))
 	}
-	return "Weather is measured up to " + wording.Day(known) + ", " + wording.Count(int(on-known), "day") + " ago."
+	return in.Say("Weather is measured up to {1}, {2} ago.", in.Day(known), wording.Amount{N: int(on - known), Thing: "day"})
 }
 
-func weeks(on climate.Date) []string {
+func weeks(in *wording.Tongue, on climate.Date) []string {
 	out := make([]string, 0, shownDays/7)
 	for d := on; d < on+shownDays; d += 7 {
-		out = append(out, wording.ShortDay(d))
+		out = append(out, in.ShortDay(d))
 	}
 	return out
 }
 
 // worksOf lays out the works that touch the days shown, those to be done first.
-func worksOf(all []calendar.Planned, on climate.Date) []Work {
+func worksOf(in *wording.Tongue, all []calendar.Planned, on climate.Date) []Work {
 	var out []Work
 	for i := range all {
 		if w := &all[i]; shows(w, on) {
-			out = append(out, workOf(w, on))
+			out = append(out, workOf(in, w, on))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Work) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.likely, b.likely)) })
 	return out
+}
+
+// BenchOf names a bench, and how it stands.
+func BenchOf(in *wording.Tongue, b *calendar.Bench) string {
+	return b.Name + " (" + in.Lower(cmp.Or(b.Exposure, climate.Open)) + ")"
 }

@@ -59,16 +59,16 @@ func TestStateInWords(t *testing.T) {
 		"Done on 27 February 2027|":                                  done,
 		"Not now|":                                                   blocked,
 	} {
-		words, sure := state(&w, on)
+		words, sure := state(wording.English, &w, on)
 		if got := words + "|" + sure; got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
-	if got := workOf(&blocked, on).Blocked[0]; got != "it rests (until 10 May 2027)." {
+	if got := workOf(wording.English, &blocked, on).Blocked[0]; got != "it rests (until 10 May 2027)." {
 		t.Errorf("reason: %q", got)
 	}
 	blocked.SoFar = "42 parts have come"
-	if got := workOf(&blocked, on).SoFar; got != "42 parts have come." {
+	if got := workOf(wording.English, &blocked, on).SoFar; got != "42 parts have come." {
 		t.Errorf("so far: %q", got)
 	}
 }
@@ -100,12 +100,12 @@ func TestWhichWorksTouchTheSixWeeks(t *testing.T) {
 
 func TestBarStaysInsideItsFrame(t *testing.T) {
 	w := planned(spread(-4, 8, 20), spread(20, 30, 60))
-	b := bar(&w, on)
+	b := bar(wording.English, &w, on)
 	if b.Mark != 85 || len(b.Ends) != 2 || b.Ends[0] != 80 || b.Ends[1] != 310 || !strings.Contains(b.Words, "9 March 2027") {
 		t.Errorf("bar: %+v", b)
 	}
 	w.Window.Likely = on - 1
-	if b := bar(&w, on); b.Mark != -1 {
+	if b := bar(wording.English, &w, on); b.Mark != -1 {
 		t.Errorf("a likely day that is past is marked at %d", b.Mark)
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 // Sizes of the picture of a tree's years, in its own units; it is drawn as wide as
@@ -31,16 +32,18 @@ const (
 // colours from the page (currentColor), and the classes years, band, mark, span, grid
 // and show let a style sheet say more. Everything is told in words as well, so it can
 // be read in black and white and by a screen reader.
-func YearsPicture(r *calendar.Roadmap) template.HTML {
-	p := &yearsPicture{r: r, id: "years-" + ident(r.Tree)}
+func YearsPicture(in *wording.Tongue, r *calendar.Roadmap, lat float64) template.HTML {
+	p := &yearsPicture{in: in, lat: lat, r: r, id: "years-" + ident(r.Tree)}
 	p.draw()
 	return template.HTML(p.String()) // all words from outside went through text
 }
 
 type yearsPicture struct {
 	strings.Builder
-	r  *calendar.Roadmap
-	id string
+	in  *wording.Tongue
+	lat float64 // of the place, for the names of seasons
+	r   *calendar.Roadmap
+	id  string
 }
 
 func (p *yearsPicture) put(format string, args ...any) { fmt.Fprintf(p, format+"\n", args...) }
@@ -71,13 +74,14 @@ func (p *yearsPicture) x(d climate.Date) float64 {
 func n(x float64) string { return strconv.FormatFloat(float64(int(x*10+0.5))/10, 'f', -1, 64) }
 
 func (p *yearsPicture) draw() {
+	in := p.in
 	r := p.r
 	rows := append([]calendar.StageAhead{{Stage: r.Stage}}, r.Stages...)
 	bottom := yearsTop + yearsRow*len(rows)
 	height := bottom + yearsNote*(len(r.Shows)+1) + 2
 	p.put(`<svg xmlns="http://www.w3.org/2000/svg" class="years" role="img" aria-labelledby="%s-title %s-desc" viewBox="0 0 %d %d" width="100%%" fill="currentColor" font-family="system-ui, sans-serif" font-size="11.5">`,
 		p.id, p.id, yearsWidth, height)
-	p.put(`<title id="%s-title">The years of %s to the bench</title>`, p.id, text(r.Name))
+	p.put(`<title id="%s-title">%s</title>`, p.id, text(in.Say("The years of {1} to the bench", r.Name)))
 	p.put(`<desc id="%s-desc">%s</desc>`, p.id, text(p.words(rows)))
 	p.years(len(rows))
 	for i := range rows {
@@ -86,7 +90,7 @@ func (p *yearsPicture) draw() {
 	for i := range r.Shows {
 		p.show(&r.Shows[i], len(rows), bottom+yearsNote*(i+1)-2)
 	}
-	p.put(`<text x="0" y="%d" font-size="9.5" fill-opacity="0.75">dark: likely at that stage · │ comes to it as likely as not · ─ 10 to 90 %%</text>`, height-4)
+	p.put(`<text x="0" y="%d" font-size="9.5" fill-opacity="0.75">%s</text>`, height-4, text(in.Say("dark: likely at that stage · │ comes to it as likely as not · ─ 10 to 90 %")))
 	p.put(`</svg>`)
 }
 
@@ -122,8 +126,8 @@ func acrossBands(x float64, rows int) string {
 // stage draws the row of one stage.
 func (p *yearsPicture) stage(s *calendar.StageAhead, top int, now bool) {
 	rank := rankOf(s.Stage)
-	p.put(`<text x="0" y="%d" font-weight="600">%s</text>`, top+yearsText, text(stageName(s.Stage)))
-	p.put(`<text x="%d" y="%d" text-anchor="end">%s</text>`, yearsWidth, top+yearsText, text(when(&s.Ahead, now)))
+	p.put(`<text x="0" y="%d" font-weight="600">%s</text>`, top+yearsText, text(p.in.Lower(string(s.Stage))))
+	p.put(`<text x="%d" y="%d" text-anchor="end">%s</text>`, yearsWidth, top+yearsText, text(p.when(&s.Ahead, now)))
 	y := top + yearsBand
 	p.put(`<path class="rail" d="M0 %sH%d" stroke="currentColor" stroke-opacity="0.35" stroke-width="0.7"/>`, n(float64(y+yearsHeight)), yearsWidth)
 	p.band(rank, y)
@@ -185,9 +189,9 @@ func (p *yearsPicture) band(rank, y int) {
 func (p *yearsPicture) show(s *calendar.ShowAhead, rows, y int) {
 	name := s.Name
 	if name == "" {
-		name = "Show"
+		name = p.in.Say("Show")
 	}
-	words := fmt.Sprintf("%s, %s: ready in %.0f %%", name, s.Season, 100*min(max(s.Chance, 0.01), 0.99))
+	words := p.in.Say("{1}, {2}: ready in {3} %", name, p.in.Season(s.On, p.lat), p.in.Number(100*min(max(s.Chance, 0.01), 0.99), 0))
 	if s.On > p.r.Until {
 		p.put(`<text x="%d" y="%d" text-anchor="end">%s →</text>`, yearsWidth, y, text(words))
 		return
@@ -208,29 +212,30 @@ func (p *yearsPicture) show(s *calendar.ShowAhead, rows, y int) {
 
 // words says what the picture shows.
 func (p *yearsPicture) words(rows []calendar.StageAhead) string {
-	parts := []string{p.r.Said()}
+	var parts []string
+	if !p.in.Foreign() { // the calendar says it in English; the rows hold it too
+		parts = append(parts, p.r.Said())
+	}
 	for i := range rows {
-		parts = append(parts, fmt.Sprintf("%s: %s.", stageName(rows[i].Stage), when(&rows[i].Ahead, i == 0)))
+		parts = append(parts, fmt.Sprintf("%s: %s.", p.in.Lower(string(rows[i].Stage)), p.when(&rows[i].Ahead, i == 0)))
 	}
 	return strings.Join(parts, " ")
 }
 
 // when says when the tree comes to a stage, in few words.
-func when(a *calendar.Ahead, now bool) string {
+func (p *yearsPicture) when(a *calendar.Ahead, now bool) string {
 	switch {
 	case now:
-		return "now"
+		return p.in.Say("now")
 	case a.P10 == nil:
-		return "hardly in these years"
+		return p.in.Say("hardly in these years")
 	case a.P90 == nil:
-		return fmt.Sprintf("from %s, %.0f %% in these years", a.P10.Season, 100*a.Reached)
+		return p.in.Say("from {1}, {2} % in these years", p.in.Season(a.P10.Day, p.lat), p.in.Number(100*a.Reached, 0))
 	case a.P10.Season == a.P90.Season:
-		return a.P10.Season
+		return p.in.Season(a.P10.Day, p.lat)
 	}
-	return a.P10.Season + " to " + a.P90.Season
+	return p.in.Say("{1} to {2}", p.in.Season(a.P10.Day, p.lat), p.in.Season(a.P90.Day, p.lat))
 }
-
-func stageName(s calendar.Stage) string { return strings.ReplaceAll(string(s), "-", " ") }
 
 func rankOf(s calendar.Stage) int {
 	for i, o := range calendar.Stages() {

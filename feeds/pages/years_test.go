@@ -14,6 +14,7 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
+	"budswell/feeds/wording"
 )
 
 var update = flag.Bool("update", false, "write the golden files")
@@ -49,7 +50,7 @@ func sampleRoadmap() *calendar.Roadmap {
 }
 
 func TestYearsPicture(t *testing.T) {
-	got := string(YearsPicture(sampleRoadmap()))
+	got := string(YearsPicture(wording.English, sampleRoadmap(), 50))
 	path := filepath.Join("testdata", "years.svg")
 	if *update {
 		if err := os.MkdirAll("testdata", 0o755); err != nil {
@@ -72,7 +73,7 @@ func TestYearsPicture(t *testing.T) {
 // escapes what people wrote, and says in words what it shows.
 func TestYearsPictureIsSafeAndTold(t *testing.T) {
 	r := sampleRoadmap()
-	got := string(YearsPicture(r))
+	got := string(YearsPicture(wording.English, r, 50))
 	d := xml.NewDecoder(strings.NewReader(got))
 	ids, refs, texts := map[string]bool{}, []string{}, strings.Builder{}
 	for {
@@ -132,7 +133,7 @@ func TestYearsPictureOfFew(t *testing.T) {
 		"no course":    {Tree: "", Name: "", On: on, Until: on, Stage: calendar.StageCollected},
 		"15 years":     {Tree: "t", Name: "t", On: on, Until: on + 5479, Stage: calendar.StageCollected, Stages: []calendar.StageAhead{{Stage: calendar.StageRecovering}}},
 	} {
-		got := string(YearsPicture(r))
+		got := string(YearsPicture(wording.English, r, 50))
 		if err := xml.Unmarshal([]byte(got), new(struct{})); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}

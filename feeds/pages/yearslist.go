@@ -49,7 +49,7 @@ type RoadLine struct{ Width, From, To, Mark int }
 const roadWidth = 360
 
 // YearsListOf lays out the roads of all trees.
-func YearsListOf(all []*calendar.Years) *YearsList {
+func YearsListOf(in *wording.Tongue, all []*calendar.Years) *YearsList {
 	out := &YearsList{}
 	var on, until climate.Date
 	for i, y := range all {
@@ -58,7 +58,7 @@ func YearsListOf(all []*calendar.Years) *YearsList {
 			out.Until = strconv.Itoa(until.Year())
 		}
 		for k := range y.Trees {
-			out.Trees = append(out.Trees, roadOf(&y.Trees[k]))
+			out.Trees = append(out.Trees, roadOf(in, &y.Trees[k], y.Site.Lat))
 		}
 	}
 	for year := on.Year() + 1; len(all) > 0 && year <= until.Year(); year++ {
@@ -70,8 +70,8 @@ func YearsListOf(all []*calendar.Years) *YearsList {
 	return out
 }
 
-func roadOf(r *calendar.Roadmap) Road {
-	out := Road{TreeLink: TreeLink{r.Tree, r.Name}, Stage: wording.Name(string(r.Stage)), Note: r.Note, There: r.Stage == calendar.StageExhibition, soonest: r.On}
+func roadOf(in *wording.Tongue, r *calendar.Roadmap, lat float64) Road {
+	out := Road{TreeLink: TreeLink{r.Tree, r.Name}, Stage: in.Name(string(r.Stage)), Note: r.Note, There: r.Stage == calendar.StageExhibition, soonest: r.On}
 	if out.There {
 		return out
 	}
@@ -79,24 +79,24 @@ func roadOf(r *calendar.Roadmap) Road {
 	for i := range r.Stages {
 		s := &r.Stages[i]
 		if i == 0 {
-			out.Next = wording.Name(string(s.Stage))
+			out.Next = in.Name(string(s.Stage))
 			if s.P50 != nil {
-				out.NextAbout = s.P50.Season
+				out.NextAbout = in.Season(s.P50.Day, lat)
 			}
 		}
 		if s.Stage != calendar.StageExhibition {
 			continue
 		}
-		out.Sure, out.Percent = wording.HowSure(s.Reached), percent(s.Reached)
+		out.Sure, out.Percent = in.HowSure(s.Reached), percent(s.Reached)
 		line := &RoadLine{Width: roadWidth, From: roadWidth, To: roadWidth, Mark: -1}
 		if s.P10 != nil {
-			out.First, line.From, out.Line = s.P10.Season, along(s.P10.Day, r.On, r.Until), line
+			out.First, line.From, out.Line = in.Season(s.P10.Day, lat), along(s.P10.Day, r.On, r.Until), line
 		}
 		if s.P50 != nil {
-			out.About, line.Mark, out.soonest = s.P50.Season, along(s.P50.Day, r.On, r.Until), s.P50.Day
+			out.About, line.Mark, out.soonest = in.Season(s.P50.Day, lat), along(s.P50.Day, r.On, r.Until), s.P50.Day
 		}
 		if s.P90 != nil {
-			out.Last, line.To = s.P90.Season, along(s.P90.Day, r.On, r.Until)
+			out.Last, line.To = in.Season(s.P90.Day, lat), along(s.P90.Day, r.On, r.Until)
 		}
 	}
 	return out

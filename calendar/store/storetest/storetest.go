@@ -64,6 +64,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"told days", toldDays},
 		{"preferences", preferences},
 		{"preferences move what was postponed", postponed},
+		{"locale", locale},
 		{"webhooks", webhooks},
 		{"wishes", wishes},
 		{"rules", rules},

@@ -12,11 +12,11 @@ const page = document.querySelector("main.season");
 const day = (iso) => new Date(iso + "T00:00:00Z");
 const after = (date, n) => new Date(+date + n * 864e5);
 const times = (cell) => [...cell.querySelectorAll("time")].map((t) => day(t.dateTime));
-const number = (cell) => parseFloat(cell.textContent.replace("\u2212", "-"));
+const number = (cell) => parseFloat(cell.textContent.replace("\u2212", "-").replace(",", "."));
 const words = (cell) => cell.firstChild.textContent.trim();
 const month = new Intl.DateTimeFormat(document.documentElement.lang, {month: "short", timeZone: "UTC"});
 
-const first = day(page.dataset.first), end = after(day(page.dataset.last), 1), today = day(page.dataset.today);
+const first = day(page.dataset.first), end = after(day(page.dataset.last), 1), today = day(page.dataset.today), freezing = +page.dataset.freezing;
 
 // rows reads a table whose columns have keys; on is a day, all else numbers, NaN where a cell is empty.
 function rows(name) {
@@ -77,7 +77,7 @@ function temperature(name, width) {
     marks: [
       gridY({className: "grid", ticks: 6}), axisY({label: null, tickFormat: degrees, tickSize: 0, ticks: 6}), months(first, end, width),
       areaY(t.rows, {x: "on", y1: "p10", y2: "p90", className: `band ${name}`}),
-      low < 0 ? ruleY([0], {className: "zero"}) : [],
+      low < freezing ? ruleY([freezing], {className: "zero"}) : [],
       line(t.rows, {x: "on", y: "p50", className: `middle ${name}`}),
       line(measured, {x: "on", y: "this", className: `this ${name}`}),
       line(told, {x: "on", y: "this", className: `ahead ${name}`}),
