@@ -135,8 +135,8 @@ func TestAmendFaults(t *testing.T) {
 		"rules: [{id: repot-deciduous, amends: false, rest: 1}]":                                                        `ada:1:39: rule repot-deciduous: amends: "false": want true, or the field left out where the row is whole`,
 		"rules: [{id: repot-deciduous, amends: true, closes: {at: date, date: 01-01}, opens: {at: date, date: 05-01}}]": `ada:1:53: rule repot-deciduous: closes: the window closes before it opens, whatever the weather; want a later end, or next: true for one in the season after`,
 		"rules: [{id: repot-deciduous, amends: true, of: true}]":                                                        "there is no such field",
-		"rules: [{amends: true}]": "has no id",
-		"species: [{name: Acer campestre, amends: true, crown_hardy: -90}]": `ada:1:61: species Acer campestre: crown_hardy: "-90": want -60 to 15 C`,
+		"rules: [{amends: true}]":                                                                                       "has no id",
+		"species: [{name: Acer campestre, amends: true, crown_hardy: -90}]":                                             `ada:1:61: species Acer campestre: crown_hardy: "-90": want -60 to 15 C`,
 	} {
 		_, left := ground(t).With([]lore.File{by(calendar.LayerGrower, "ada", text)})
 		if len(left) != 1 || !strings.Contains(left[0].Faults.Error(), want) {

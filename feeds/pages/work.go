@@ -153,6 +153,7 @@ func state(w *calendar.Planned, on climate.Date) (words, sure string) {
 	}
 	return "Closing", "still open: " + wording.HowSure(open)
 }
+
 func age(known, on climate.Date) string {
 	switch {
 	case !known.Valid():
