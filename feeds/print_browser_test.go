@@ -187,7 +187,10 @@ func TestPrintedInGerman(t *testing.T) {
 				file = filepath.Join(dir, "german"+strings.NewReplacer("/", "-", "?", "-", "=", "-").Replace(path)+"-"+name+".pdf")
 			}
 			b.must(os.WriteFile(file, pdf, 0o644))
-			if text := textOf(t, file, "-f", "2"); strings.Contains(path, "month") && sheets > 1 && text != "" && !strings.Contains(text[:min(len(text), 80)], "was keinen Platz fand") {
+			if sheets == 1 || path == "/print/cards" {
+				continue
+			}
+			if text := textOf(t, file, "-f", "2"); text != "" && !strings.Contains(text[:min(len(text), 80)], "was keinen Platz fand") {
 				t.Errorf("%s on %s: the second sheet begins with %.80q", path, name, text)
 			}
 		}

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -216,6 +217,18 @@ func TestEveryIDHasItsWords(t *testing.T) {
 		for _, p := range g.Phases() {
 			ids = append(ids, string(p))
 		}
+	}
+	for _, v := range calendar.Roles() {
+		ids = append(ids, string(v))
+	}
+	for _, v := range calendar.Traits() {
+		ids = append(ids, string(v))
+	}
+	for _, v := range slices.Concat(calendar.BackBudGrades, calendar.RootWorkGrades, calendar.NewGrowthGrades, calendar.BleedingGrades) {
+		ids = append(ids, string(v))
+	}
+	for _, v := range []phenology.Flush{phenology.VeryEarly, phenology.Early, phenology.Middle, phenology.Late, phenology.VeryLate} {
+		ids = append(ids, string(v))
 	}
 	ids = append(ids, calendar.Box, calendar.TrainingPot, calendar.FinalPot)
 	ids = append(ids, climate.ExposureNames()...)
