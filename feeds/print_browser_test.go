@@ -94,10 +94,10 @@ func TestMonthOfFortyTrees(t *testing.T) {
 			b.must(os.WriteFile(file, pdf, 0o644))
 			if leaves := len(leaf.FindAll(pdf, -1)); leaves < 1 || leaves > 3 {
 				t.Errorf("%s on %s: %d sheets", month, name, leaves)
-			} else if leaves == 1 {
-				continue
-			} else if text := textOf(t, file, "-f", "2"); text != "" && !strings.Contains(text[:min(len(text), 80)], "what found no room") {
-				t.Errorf("%s on %s: the second sheet begins with %.80q", month, name, text)
+			} else if leaves > 1 {
+				if text := textOf(t, file, "-f", "2"); text != "" && !strings.Contains(text[:min(len(text), 80)], "what found no room") {
+					t.Errorf("%s on %s: the second sheet begins with %.80q", month, name, text)
+				}
 			}
 		}
 	}
