@@ -53,9 +53,8 @@ func TestFeedsOfBands(t *testing.T) {
 	if len(feeds) != 1+3+9 {
 		t.Errorf("%d feeds", len(feeds))
 	}
-	icstest.Check(t, feeds)
 	page := b.get("/r/quernthal")
-	for _, want := range []string{"Valley floor", "560 m", "South terraces", "Upper alp", "of the middle year", "About ", "European beech (Fagus sylvatica)", "&lt;iframe src=\"http://trees.example/r/quernthal/embed"} {
+	for _, want := range []string{"Valley floor", "560 m", "South terraces", "Upper alp", "behind the middle year", "About ", "European beech (Fagus sylvatica)", "&lt;iframe src=\"http://trees.example/r/quernthal/embed"} {
 		if !strings.Contains(page.text, want) {
 			t.Errorf("the page lacks %q", want)
 		}
@@ -64,6 +63,7 @@ func TestFeedsOfBands(t *testing.T) {
 	if bars, seasons := len(find(n, "svg", "class", "window")), len(find(n, "svg", "class", "pace")); bars < 40 || seasons != 3 {
 		t.Errorf("%d windows, %d seasons drawn", bars, seasons)
 	}
+	icstest.Check(t, feeds) // last: it may skip
 }
 
 // TestOldRegionKeepsItsEvents: the events of a region of one site are those that they were before
