@@ -182,7 +182,7 @@ func (b *bench) schedule(c *candidate, from climate.Date) {
 	if missed := (on - due) / every; missed > 0 {
 		due += missed * every
 	}
-	c.Due, c.Done = climate.NoDate, climate.NoDate
+	c.Due, c.Done, c.Unlogged = climate.NoDate, climate.NoDate, !done.Valid()
 	switch {
 	case due <= c.Window.Closes.P50:
 		c.Due, c.day = due, max(due, on)

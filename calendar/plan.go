@@ -62,6 +62,10 @@ type Planned struct {
 	// Due is the day on which a repeated work is due next; NoDate for others.
 	Due climate.Date
 
+	// Unlogged says of a repeated work that it was not logged in this window: Due is then
+	// reckoned, and a day of it that is past was not missed for certain.
+	Unlogged bool
+
 	// Done is the day on which the work was done in this window, or NoDate.
 	Done climate.Date
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -109,6 +110,11 @@ func incoherent(plan *calendar.Plan, p *calendar.TreePlan) (wrong []string) {
 		}
 		if w.Due.Valid() && (w.Due > win.Closes.P50 || w.Due < win.Opens.P50 || w.Due <= plan.On-2*120) {
 			no("%s: due %v outside %+v", w.Key, w.Due, win)
+		}
+		if logged := slices.ContainsFunc(p.Tree.Log, func(e calendar.Entry) bool {
+			return e.Did == w.Work.ID && e.On <= plan.On && e.On >= win.Opens.P10-21 && e.On <= win.Closes.P90+21
+		}); w.Due.Valid() && logged == w.Unlogged {
+			no("%s: due %v, logged %t, unlogged %t", w.Key, w.Due, logged, w.Unlogged)
 		}
 		if w.Done.Valid() && (len(w.Blocked) > 0 || w.Done > plan.On) {
 			no("%s: done %v and blocked %v", w.Key, w.Done, w.Blocked)

@@ -110,6 +110,8 @@ func standsOn(w *calendar.Planned, on climate.Date, hours bool) stand {
 		return stand{where: mayWait, as: AsLater, chance: open}
 	case hours:
 		return stand{}
+	case w.Due.Valid() && w.Due < on && w.Unlogged:
+		return is(on, AsDue)
 	case w.Due.Valid() && w.Due < on:
 		return is(on, AsOverdue)
 	case w.Due.Valid():

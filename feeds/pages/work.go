@@ -137,6 +137,8 @@ func state(in *wording.Tongue, w *calendar.Planned, on climate.Date) (words, sur
 	case w.Due.Valid():
 		sure = in.Say("right that day: {1}", in.HowSure(wording.Open(w, w.Due)))
 		switch {
+		case w.Due < on && w.Unlogged:
+			return in.Say("Due now"), in.Say("right today: {1}", in.HowSure(open))
 		case w.Due < on:
 			return in.Say("Overdue by {1}", wording.Amount{N: int(on - w.Due), Thing: "day"}), in.Say("right today: {1}", in.HowSure(open))
 		case w.Due == on:
@@ -178,6 +180,16 @@ func worksOf(in *wording.Tongue, all []calendar.Planned, on climate.Date) []Work
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Work) int { return cmp.Or(cmp.Compare(a.order, b.order), cmp.Compare(a.likely, b.likely)) })
+	said := ""
+	for i := range out {
+		if w := &out[i]; !w.Done() && w.Caution != "" {
+			if w.Caution == said {
+				w.Caution = " " + in.Say("As above.") // in full it stands in the folded part
+			} else {
+				said = w.Caution
+			}
+		}
+	}
 	return out
 }
 

@@ -45,6 +45,8 @@ func TestStateInWords(t *testing.T) {
 	late.Due = on - 1
 	now := due
 	now.Due = on
+	first := late // of a round that was never logged, nobody knows that it was missed
+	first.Unlogged = true
 	done := planned(spread(1, 2, 3), spread(9, 10, 11))
 	done.Done = on - 2
 	blocked := planned(spread(-3, -2, -1), spread(9, 10, 11))
@@ -55,6 +57,7 @@ func TestStateInWords(t *testing.T) {
 		"Closing|still open: as likely as not (35 %)":                planned(spread(-50, -40, -30), spread(-10, -5, 5)),
 		"Due Thu 4 Mar 2027|right that day: very likely (over 95 %)": due,
 		"Due today|right that day: very likely (over 95 %)":          now,
+		"Due now|right today: very likely (over 95 %)":               first,
 		"Overdue by 1 day|right today: very likely (over 95 %)":      late,
 		"Done on 27 February 2027|":                                  done,
 		"Not now|":                                                   blocked,
