@@ -112,3 +112,16 @@ type Block struct {
 	Reason string       // as people read it
 	Until  climate.Date // when the reason ends; NoDate where that is not known
 }
+
+// FreeFrom returns the day from which nothing stands against a work any more, NoDate
+// where nothing does now, and false where no end is known.
+func FreeFrom(blocks []Block) (climate.Date, bool) {
+	free := climate.NoDate
+	for _, b := range blocks {
+		if !b.Until.Valid() {
+			return climate.NoDate, false
+		}
+		free = max(free, b.Until)
+	}
+	return free, true
+}

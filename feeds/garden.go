@@ -50,7 +50,6 @@ type plot struct {
 	seasons seasons
 	nights  *climate.Record // a provider's weather forecast, or nil
 	known   climate.Date    // last day of measured weather, or NoDate
-	frost   []float64       // chance of frost, 0 to 1, in the nights to the coming days
 	sofar   sofar
 	outlook *climate.Outlook // of the open place; nil: not known
 }
@@ -215,7 +214,7 @@ func (s *Server) planBy(ctx context.Context, grower string, now time.Time, known
 		}
 		plantings = append(plantings, planted)
 		g.plots = append(g.plots, plot{
-			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), frost: planted.frost, outlook: planted.outlook,
+			place: p.ID, zone: zone, plan: planted.Plan, seasons: planted.seasons, nights: p.Weather.Forecast, known: measured(&p.Weather, on), outlook: planted.outlook,
 			sofar: soFar(known.lore, p, here, on),
 		})
 	}

@@ -105,7 +105,7 @@ func (g *garden) laid(in *wording.Tongue) *pages.Garden {
 	out := &pages.Garden{Agenda: g.agenda, Shows: g.entered(in), Credits: g.credits}
 	for i := range g.plots {
 		p := &g.plots[i]
-		out.Plots = append(out.Plots, pages.Plot{ID: p.place, Plan: p.plan, Seasons: p.seasons, Known: p.known, Frost: p.frost})
+		out.Plots = append(out.Plots, pages.Plot{ID: p.place, Plan: p.plan, Seasons: p.seasons, Known: p.known, Frost: p.frosts()})
 	}
 	return out
 }
@@ -113,18 +113,14 @@ func (g *garden) laid(in *wording.Tongue) *pages.Garden {
 // frostNights is how many nights ahead the chance of frost is told.
 const frostNights = 14
 
-// frostAhead returns how likely the nights to the days after the issue bring frost in
-// the open: the share of the outlook's members whose minimum is at or below 0 C.
-func frostAhead(o *climate.Outlook) []float64 {
-	out := make([]float64, 0, frostNights)
-	for d := o.Issue + 1; d <= min(o.Issue+frostNights, o.Last()); d++ {
-		n := 0
-		for i := range o.Members {
-			if o.Members[i].Tmin[d-o.First] <= 0 {
-				n++
-			}
-		}
-		out = append(out, float64(n)/float64(len(o.Members)))
+// frosts returns how likely the nights to the days after that of the plan bring frost in the open.
+func (p *plot) frosts() []float64 {
+	if p.outlook == nil {
+		return nil
+	}
+	out := make([]float64, frostNights)
+	for i := range out {
+		out[i] = p.outlook.FrostOn(p.plan.On+1+climate.Date(i), climate.FrostLevels[0])
 	}
 	return out
 }

@@ -20,7 +20,6 @@ type planting struct {
 	seasons seasons
 	stands  []alike // empty: no years can be drawn
 	tells   []phenology.Told
-	frost   []float64        // chance of frost, 0 to 1, in the nights to the coming days
 	outlook *climate.Outlook // nil: not known
 }
 
@@ -67,7 +66,7 @@ func (c *commons) plan(lore *calendar.Lore, p *calendar.Place, shows []calendar.
 		return nil, fmt.Errorf("place %q: %w", p.Site.Name, err)
 	}
 	var plans []*calendar.Plan
-	out := &planting{seasons: make(seasons, len(trees)), frost: frostAhead(outlook), outlook: outlook}
+	out := &planting{seasons: make(seasons, len(trees)), outlook: outlook}
 	for i := range stands {
 		stands[i].Pool = p.Pool
 		plan, planner, err := c.planStand(lore, of, outlook, &stands[i], shows, out)

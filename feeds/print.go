@@ -21,24 +21,31 @@ func (s *Server) printRoutes(e *echo.Echo, person []echo.MiddlewareFunc) {
 	}
 	path, css := s.pages.Sheets()
 	read(path, serveAlways("text/css; charset=utf-8", css))
-	read("/print/month", s.own(s.printMonth), person...)
-	read("/print/cards", s.own(s.printCards), person...)
+	read("/print/month", s.own(s.onPaper(s.printMonth)), person...)
+	read("/print/cards", s.own(s.onPaper(s.printCards)), person...)
 	read("/trees/:id/card", s.own(s.treeCard), person...)
 }
 
+// onPaper finds the place that is to be printed: ?place=ID, by default the first.
+func (s *Server) onPaper(print func(c echo.Context, all *garden, at *plot) error) func(echo.Context, calendar.Grower) error {
+	return func(c echo.Context, g calendar.Grower) error {
+		all, err := s.garden(c.Request().Context(), g.ID)
+		if err != nil {
+			return err
+		}
+		if len(all.plots) == 0 {
+			return c.Redirect(http.StatusSeeOther, "/start/place")
+		}
+		at := all.plotAt(c.QueryParam("place"))
+		if at == nil {
+			return calendar.ErrNotFound
+		}
+		return print(c, all, at)
+	}
+}
+
 // printMonth shows a month of one place: ?month=2027-04&place=ID, by default this month at the first.
-func (s *Server) printMonth(c echo.Context, g calendar.Grower) error {
-	all, err := s.garden(c.Request().Context(), g.ID)
-	if err != nil {
-		return err
-	}
-	if len(all.plots) == 0 {
-		return c.Redirect(http.StatusSeeOther, "/start/place")
-	}
-	at := all.plotAt(c.QueryParam("place"))
-	if at == nil {
-		return calendar.ErrNotFound
-	}
+func (s *Server) printMonth(c echo.Context, all *garden, at *plot) error {
 	on := at.plan.On
 	first, last := monthOf(on), monthOf(on+printedAhead)
 	month := first
@@ -100,30 +107,19 @@ func (s *Server) treeCard(c echo.Context, g calendar.Grower) error {
 	if t == nil {
 		return calendar.ErrNotFound
 	}
-	return s.cards(c, tongueOf(c.Request().Context()).Say("The card of {1}", t.Tree.Name), "/trees/"+url.PathEscape(id), plan, []*calendar.TreePlan{t})
+	return s.cards(c, all, tongueOf(c.Request().Context()).Say("The card of {1}", t.Tree.Name), "/trees/"+url.PathEscape(id), plan, []*calendar.TreePlan{t})
 }
 
 // printCards shows the cards of all trees of a place: ?place=ID, by default the first.
-func (s *Server) printCards(c echo.Context, g calendar.Grower) error {
-	all, err := s.garden(c.Request().Context(), g.ID)
-	if err != nil {
-		return err
-	}
-	if len(all.plots) == 0 {
-		return c.Redirect(http.StatusSeeOther, "/start/place")
-	}
-	at := all.plotAt(c.QueryParam("place"))
-	if at == nil {
-		return calendar.ErrNotFound
-	}
+func (s *Server) printCards(c echo.Context, all *garden, at *plot) error {
 	var trees []*calendar.TreePlan
 	for i := range at.plan.Trees {
 		trees = append(trees, &at.plan.Trees[i])
 	}
-	return s.cards(c, tongueOf(c.Request().Context()).Say("Cards of the trees at {1}", at.plan.Site.Name), "/", at.plan, trees)
+	return s.cards(c, all, tongueOf(c.Request().Context()).Say("Cards of the trees at {1}", at.plan.Site.Name), "/", at.plan, trees)
 }
 
-func (s *Server) cards(c echo.Context, title, back string, plan *calendar.Plan, trees []*calendar.TreePlan) error {
+func (s *Server) cards(c echo.Context, all *garden, title, back string, plan *calendar.Plan, trees []*calendar.TreePlan) error {
 	in := tongueOf(c.Request().Context())
 	v := &pages.Cards{Title: title, On: in.Day(plan.On), Back: back}
 	for _, t := range trees {

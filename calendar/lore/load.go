@@ -233,14 +233,7 @@ func items[T any](s *set, d *decoder, p pair, kind, key string, lower []item[T])
 
 // name returns the text of a field of n, or nothing.
 func name(n ast.Node, field string) string {
-	var values []*ast.MappingValueNode
-	switch m := n.(type) {
-	case *ast.MappingNode:
-		values = m.Values
-	case *ast.MappingValueNode:
-		values = []*ast.MappingValueNode{m}
-	}
-	for _, v := range values {
+	for _, v := range fields(n) {
 		k, ok := v.Key.(*ast.StringNode)
 		if !ok || k.Value != field {
 			continue

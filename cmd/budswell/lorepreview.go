@@ -37,18 +37,8 @@ func (c *lorePreviewCommand) Run(ctx context.Context, p program) error {
 	if len(faults) > 0 {
 		return faults
 	}
-	file, known, weather, err := readPlanFile(c.Plan, climate.NoDate)
+	file, known, weather, on, err := readToPlan(ctx, p, c.Plan, c.On)
 	if err != nil {
-		return err
-	}
-	on, err := p.today(c.On, file.Site)
-	if err != nil {
-		return err
-	}
-	if err := file.CheckShows(on); err != nil {
-		return err
-	}
-	if err := addOffline(ctx, p, c.Plan, file, weather); err != nil {
 		return err
 	}
 	plans := make([]*calendar.Plan, 2)

@@ -20,20 +20,8 @@ type planCommand struct {
 
 // Run prints the plan.
 func (c *planCommand) Run(ctx context.Context, p program) error {
-	// Entries after the day of the plan are left out of it, not refused, so that
-	// a plan of an earlier day can be looked at.
-	file, known, weather, err := readPlanFile(c.File, climate.NoDate)
+	file, known, weather, on, err := readToPlan(ctx, p, c.File, c.On)
 	if err != nil {
-		return err
-	}
-	on, err := p.today(c.On, file.Site)
-	if err != nil {
-		return err
-	}
-	if err := file.CheckShows(on); err != nil {
-		return err
-	}
-	if err := addOffline(ctx, p, c.File, file, weather); err != nil {
 		return err
 	}
 	if c.Years != 0 {

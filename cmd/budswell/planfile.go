@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -10,6 +11,24 @@ import (
 	"budswell/climate"
 	"budswell/climate/atlas"
 )
+
+// readToPlan reads a plan file with all that a plan of one day is made from, and returns
+// the day; without a fixed one that is today, where the trees stand. Entries after the day
+// are left out of the plan, not refused, so that a plan of an earlier day can be looked at.
+func readToPlan(ctx context.Context, p program, path string, fixed *climate.Date) (*calendar.File, *calendar.Lore, *climate.Weather, climate.Date, error) {
+	file, known, weather, err := readPlanFile(path, climate.NoDate)
+	if err != nil {
+		return nil, nil, nil, climate.NoDate, err
+	}
+	on, err := p.today(fixed, file.Site)
+	if err == nil {
+		err = file.CheckShows(on)
+	}
+	if err == nil {
+		err = addOffline(ctx, p, path, file, weather)
+	}
+	return file, known, weather, on, err
+}
 
 // readPlanFile reads a plan file with the lore and the weather that it names,
 // and completes its site. Entries of logs after today are errors, unless today

@@ -217,7 +217,7 @@ func span(w *calendar.Planned, on climate.Date) (first, last climate.Date, ok bo
 	if !last.Valid() || last < first {
 		last = first
 	}
-	free, ok := blockedUntil(w.Blocked)
+	free, ok := calendar.FreeFrom(w.Blocked)
 	if !ok || free > last {
 		return 0, 0, false
 	}
@@ -240,19 +240,6 @@ func span(w *calendar.Planned, on climate.Date) (first, last climate.Date, ok bo
 func bestIsPast(w *calendar.Window, on climate.Date) bool { return w.Likely+3 < on }
 
 func long(first, last climate.Date) bool { return last-first+1 > longestSpan }
-
-// blockedUntil returns the day from which nothing stands against a work any
-// more, NoDate where nothing does now, and false where no end is known.
-func blockedUntil(bs []calendar.Block) (climate.Date, bool) {
-	free := climate.NoDate
-	for _, b := range bs {
-		if !b.Until.Valid() {
-			return climate.NoDate, false
-		}
-		free = max(free, b.Until)
-	}
-	return free, true
-}
 
 // UID returns the identifier of a work: the same for the same owner, tree and
 // key for ever, and telling nothing of them.

@@ -130,7 +130,7 @@ func (c *Card) nextOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan
 		if w.Done.Valid() || !win.Opens.P50.Valid() || win.Chance < leastChance || win.Closes.P50 < p.On || w.Rule != nil && w.Rule.Every > 0 && !w.Due.Valid() {
 			continue
 		}
-		if free, known := freeFrom(w.Blocked); !known || free > win.Closes.P50 {
+		if free, known := calendar.FreeFrom(w.Blocked); !known || free > win.Closes.P50 {
 			if against := (CardNot{plannedTitle(in, w), reason(in, w.Blocked[0])}); win.Opens.P50 <= p.On+cardAhead && !slices.Contains(c.Not, against) {
 				c.Not = append(c.Not, against)
 			}

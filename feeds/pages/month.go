@@ -269,7 +269,7 @@ func (b *monthBuilder) work(t *calendar.TreePlan, w *calendar.Planned) {
 	}
 	opens, closes := win.Opens.P50, max(win.Closes.P50, win.Opens.P50)
 	if len(w.Blocked) > 0 {
-		free, known := freeFrom(w.Blocked)
+		free, known := calendar.FreeFrom(w.Blocked)
 		if opens <= b.last && closes >= max(b.First, b.on) && (!known || free > b.First) {
 			b.against(t, w)
 		}
@@ -338,18 +338,6 @@ func (b *monthBuilder) window(name, title string, w *calendar.Planned, opens, cl
 // aside is within how many days of its 50 % day a day falls in 8 of 10 cases.
 func aside(s climate.Spread) float64 { return float64(max(s.P90-s.P50, s.P50-s.P10)) }
 
-// freeFrom returns the day from which nothing stands against a work, and false where that is not known.
-func freeFrom(bs []calendar.Block) (climate.Date, bool) {
-	free := climate.NoDate
-	for _, b := range bs {
-		if !b.Until.Valid() {
-			return climate.NoDate, false
-		}
-		free = max(free, b.Until)
-	}
-	return free, true
-}
-
 func plannedTitle(in *wording.Tongue, w *calendar.Planned) string {
 	if w.Title == "" && w.Work != nil {
 		return in.Title(w.Work.Title)
@@ -369,7 +357,7 @@ func (b *monthBuilder) take(w *calendar.Planned, title string) {
 
 // against adds what stands against a work: until when where that is known, or else why.
 func (b *monthBuilder) against(t *calendar.TreePlan, w *calendar.Planned) {
-	if free, known := freeFrom(w.Blocked); known {
+	if free, known := calendar.FreeFrom(w.Blocked); known {
 		name := b.In.Say("{1} (until about {2})", t.Tree.Name, b.In.Day(free))
 		b.not = addItem(b.not, plannedTitle(b.In, w), "", name)
 		return

@@ -277,37 +277,28 @@ func (r *rewriter) words(p *parse.PipeNode) {
 
 // lines rewrites pieces line by line.
 func (r *rewriter) lines(pieces []piece) []parse.Node {
+	return r.apart(pieces, func(p *piece) bool { return p.wall })
+}
+
+// apart rewrites what stands between pieces that end a unit, each by itself, and leaves these
+// as they are.
+func (r *rewriter) apart(pieces []piece, ends func(*piece) bool) []parse.Node {
 	var out []parse.Node
 	from := 0
-	for i := 0; i <= len(pieces); i++ {
-		if i < len(pieces) && !pieces[i].wall {
-			continue
-		}
-		out = append(out, r.line(pieces[from:i])...)
-		if i < len(pieces) {
+	for i := range pieces {
+		if ends(&pieces[i]) {
+			out = append(out, r.line(pieces[from:i])...)
 			out = append(out, pieces[i].nodes...)
+			from = i + 1
 		}
-		from = i + 1
 	}
-	return out
+	return append(out, r.line(pieces[from:])...)
 }
 
 // line rewrites one unit. Elements that do not end where they began, in it, end it too.
 func (r *rewriter) line(pieces []piece) []parse.Node {
 	if !paired(pieces) {
-		var out []parse.Node
-		from := 0
-		for i := 0; i <= len(pieces); i++ {
-			if i < len(pieces) && pieces[i].tag == "" {
-				continue
-			}
-			out = append(out, r.line(pieces[from:i])...)
-			if i < len(pieces) {
-				out = append(out, pieces[i].nodes...)
-			}
-			from = i + 1
-		}
-		return out
+		return r.apart(pieces, func(p *piece) bool { return p.tag != "" })
 	}
 	before, pieces, after := bare(pieces)
 	return slices.Concat(before, r.unit(pieces, ""), after)
