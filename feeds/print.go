@@ -123,7 +123,7 @@ func (s *Server) cards(c echo.Context, all *garden, title, back string, plan *ca
 	in := tongueOf(c.Request().Context())
 	v := &pages.Cards{Title: title, On: in.Day(plan.On), Back: back}
 	for _, t := range trees {
-		card, err := pages.CardOf(in, t, plan, s.cfg.Lore.Works, s.link("/trees/"+url.PathEscape(t.Tree.ID)))
+		card, err := pages.CardOf(in, t, plan, all.lore.Works, s.link("/trees/"+url.PathEscape(t.Tree.ID)))
 		if err != nil {
 			return err
 		}
