@@ -167,8 +167,8 @@ func (s *Server) plan(ctx context.Context, grower string, now time.Time) (*garde
 	g.drawYears(plantings, w.shows)
 	for i := range g.plots {
 		plan := g.plots[i].plan
-		g.entries = append(g.entries, ics.Entries(in, "grower "+grower, plan, s.link("/"))...)
-		g.entries = append(g.entries, ics.Tasks(in, "grower "+grower, plan, s.link("/"))...)
+		events, tasks := ics.Both(in, "grower "+grower, plan, s.link("/"))
+		g.entries = append(append(g.entries, events...), tasks...)
 	}
 	// So that whoever opens the page next finds it written. A fault shows there.
 	_, _ = g.fortnight(s.pages, in)

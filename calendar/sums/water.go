@@ -104,18 +104,18 @@ func Dry(t *Thirst, site climate.Site, first climate.Date, start float64, et0 []
 	from := start
 	for i, e := range et0 {
 		day := first + climate.Date(i)
-		gives := t.daily(e)
-		if gone := gives * (sunShare(site.Lat, day, 24) - sunShare(site.Lat, day, from)); gone < left {
+		gives, light := t.daily(e), climate.DayLength(site.Lat, day)
+		base := sunShare(light, from)
+		if gone := gives * (sunShare(light, 24) - base); gone < left {
 			left -= gone
 			from = 0
 			continue
 		}
 		// The hour at which the share of the day's water that is left is gone.
 		lo, hi := from, 24.0
-		base := sunShare(site.Lat, day, from)
 		for hi-lo > 1e-3 {
 			mid := (lo + hi) / 2
-			if gives*(sunShare(site.Lat, day, mid)-base) < left {
+			if gives*(sunShare(light, mid)-base) < left {
 				lo = mid
 			} else {
 				hi = mid
@@ -128,10 +128,9 @@ func Dry(t *Thirst, site climate.Site, first climate.Date, start float64, et0 []
 	return d, nil
 }
 
-// sunShare returns the share of a day's evaporation that is over at an hour of
-// solar time. Without a sunrise it is spread evenly.
-func sunShare(lat float64, day climate.Date, hour float64) float64 {
-	length := climate.DayLength(lat, day)
+// sunShare returns the share of the evaporation of a day of such a length, hours, that
+// is over at an hour of solar time. Without a sunrise it is spread evenly.
+func sunShare(length, hour float64) float64 {
 	if length <= 0 || length >= 24 {
 		return hour / 24
 	}

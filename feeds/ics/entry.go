@@ -79,14 +79,13 @@ type subject struct {
 // left out: a calendar is for what there is to do, the page says what waits. A
 // work that is done stays, on the day on which it was done.
 func Entries(in *wording.Tongue, owner string, p *calendar.Plan, page string) []Entry {
-	return each(in, owner, p, page, entry)
+	events, _ := Both(in, owner, p, page)
+	return events
 }
 
-// maker makes the entry of one work, and false where it is not to be shown.
-type maker func(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool)
-
-func each(in *wording.Tongue, owner string, p *calendar.Plan, page string, of maker) []Entry {
-	var out []Entry
+// Both makes the events of a plan, as [Entries] does, and its tasks, as [Tasks] does: the
+// words of the two are the same, and are most of the effort.
+func Both(in *wording.Tongue, owner string, p *calendar.Plan, page string) (events, tasks []Entry) {
 	chosen := choicesOf(p.Agenda)
 	for i := range p.Trees {
 		t := &p.Trees[i]
@@ -97,13 +96,20 @@ func each(in *wording.Tongue, owner string, p *calendar.Plan, page string, of ma
 		}
 		s.about = in.Say("{1} ({2}), stage: {3}.", line(t.Tree.Name, in.Say("A tree")), line(species, in.Say("species not known")), in.Lower(string(t.State.Stage)))
 		for k := range t.Works {
-			if e, ok := of(owner, s, &t.Works[k], chosen[[2]string{t.Tree.ID, t.Works[k].Key}], p.On, p.Basis); ok {
-				out = append(out, e)
+			w := &t.Works[k]
+			e, ok := entry(owner, s, w, chosen[[2]string{t.Tree.ID, w.Key}], p.On, p.Basis)
+			if !ok {
+				continue
+			}
+			events = append(events, e)
+			if e, ok = taskOf(owner, s, w, e); ok {
+				tasks = append(tasks, e)
 			}
 		}
 	}
-	Sort(out)
-	return out
+	Sort(events)
+	Sort(tasks)
+	return events, tasks
 }
 
 // TreePage returns the address of a tree's page, and nothing where there are no pages.

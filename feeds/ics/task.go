@@ -14,21 +14,19 @@ import (
 // that ends. A task has its own UID: programs that read both lists would take
 // two things of one UID for one.
 func Tasks(in *wording.Tongue, owner string, p *calendar.Plan, page string) []Entry {
-	return each(in, owner, p, page, taskOf)
+	_, tasks := Both(in, owner, p, page)
+	return tasks
 }
 
-func taskOf(owner string, s subject, w *calendar.Planned, c choice, on climate.Date, basis climate.Basis) (Entry, bool) {
+// taskOf makes the task of a work out of its event.
+func taskOf(owner string, s subject, w *calendar.Planned, e Entry) (Entry, bool) {
 	if len(w.Blocked) > 0 && !w.Done.Valid() {
 		return Entry{}, false
 	}
-	undone := *w
-	undone.Done = climate.NoDate // a task says by its status that it is done
-	e, ok := entry(owner, s, w, c, on, basis)
-	if !ok {
-		return e, false
-	}
 	e.UID, e.Task, e.Tentative = UID(owner, s.id, "task "+w.Key), true, false
-	if w.Done.Valid() {
+	if w.Done.Valid() { // a task says so by its status
+		undone := *w
+		undone.Done = climate.NoDate
 		e.Summary = summary(s, &undone)
 	}
 	e.Priority = priority(w)

@@ -33,7 +33,7 @@ func text(s string) string {
 	s = strings.ToValidUTF8(s, "\uFFFD")
 	s = lineEnds.Replace(s)
 	s = strings.Map(func(r rune) rune {
-		if r == '\n' || unicode.IsGraphic(r) || joins(r) {
+		if r >= ' ' && r < 0x7F || r == '\n' || unicode.IsGraphic(r) || joins(r) {
 			return r
 		}
 		return -1

@@ -79,7 +79,7 @@ func TestInstancesDoAMorningOnce(t *testing.T) {
 	}
 }
 
-const aSlice = "mornings 07 2"
+const aSlice = "mornings 007 2"
 
 // club returns a store with so many growers at one site.
 func club(t *testing.T, growers int) *store.Store {
@@ -189,11 +189,11 @@ func TestInstancesShareAMorning(t *testing.T) {
 
 // Growers part into slices of about the same size, whether they stand at one site or at many.
 func TestSlicesAreEven(t *testing.T) {
-	for sites, want := range map[int]int{1: growersApart, 500: sitesApart * growersApart} {
+	for sites, want := range map[int]int{1: growersApart, 5000: sitesApart * growersApart} {
 		count := map[string]int{}
 		for i := range 10_000 {
 			p := calendar.Place{Grower: fmt.Sprintf("grower-%05d", i)}
-			p.Site.Lat, p.Site.Lon = 40+float64(i%sites)/50, 8
+			p.Site.Lat, p.Site.Lon = 40+float64(i%sites)/500, 8
 			count[sliceOf(&p)]++
 		}
 		if len(count) != want {

@@ -17,10 +17,11 @@ import (
 // Growers are parted into slices, each a job of its own, so that several instances over
 // one database share a morning and none does another's growers. Growers of one site
 // are in few slices that follow each other: what is forecast for one of them serves
-// the next. Which slice a grower is in hangs on nothing but the grower, so that
+// the next, and no more sites are in a slice than outlooks are kept (500 sites: two in
+// one). Which slice a grower is in hangs on nothing but the grower, so that
 // instances agree however many come and go.
 const (
-	sitesApart   = 64
+	sitesApart   = 256
 	growersApart = 4 // within a site
 )
 
@@ -41,7 +42,7 @@ func sliceOf(p *calendar.Place) string {
 		// The lowest bits of the sum move least.
 		return (h.Sum32() ^ h.Sum32()>>16) % parts
 	}
-	return fmt.Sprintf("mornings %02d %d", part(fmt.Sprint(p.Site.Lat, p.Site.Lon, p.Site.Zone), sitesApart), part(p.Grower, growersApart))
+	return fmt.Sprintf("mornings %03d %d", part(fmt.Sprint(p.Site.Lat, p.Site.Lon, p.Site.Zone), sitesApart), part(p.Grower, growersApart))
 }
 
 // slicesOf parts those of all growers for whom an hour has come, in the order of the

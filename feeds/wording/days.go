@@ -22,11 +22,32 @@ func (t *Tongue) dated(form string, d climate.Date) string {
 		return t.Say("no day")
 	}
 	at := d.Time()
-	day, month := at.Day(), int(at.Month())
-	return strings.NewReplacer(
-		"{d}", strconv.Itoa(day), "{dd}", fmt.Sprintf("%02d", day), "{m}", strconv.Itoa(month), "{mm}", fmt.Sprintf("%02d", month),
-		"{month}", t.Months[month-1], "{mon}", t.ShortMonths[month-1], "{y}", fmt.Sprintf("%04d", at.Year()), "{wd}", t.ShortWeekdays[at.Weekday()],
-	).Replace(form)
+	var b strings.Builder
+	for form != "" {
+		plain, rest, _ := strings.Cut(form, "{")
+		field, after, _ := strings.Cut(rest, "}")
+		b.WriteString(plain)
+		switch field {
+		case "d":
+			b.WriteString(strconv.Itoa(at.Day()))
+		case "dd":
+			fmt.Fprintf(&b, "%02d", at.Day())
+		case "m":
+			b.WriteString(strconv.Itoa(int(at.Month())))
+		case "mm":
+			fmt.Fprintf(&b, "%02d", at.Month())
+		case "month":
+			b.WriteString(t.Months[at.Month()-1])
+		case "mon":
+			b.WriteString(t.ShortMonths[at.Month()-1])
+		case "y":
+			fmt.Fprintf(&b, "%04d", at.Year())
+		case "wd":
+			b.WriteString(t.ShortWeekdays[at.Weekday()])
+		}
+		form = after
+	}
+	return b.String()
 }
 
 // Day writes a date with its year: "9 March 2027".

@@ -64,11 +64,26 @@ func First(s string) string {
 // Sentence makes one trimmed line of s, and gives it a full stop where it has no
 // end of its own.
 func Sentence(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
+	if !spaced(s) {
+		s = strings.Join(strings.Fields(s), " ")
+	}
 	if s == "" || strings.ContainsRune(".!?…", lastRune(s)) {
 		return s
 	}
 	return s + "."
+}
+
+// spaced reports whether words stand apart by one blank each and nothing else, as they
+// nearly always do.
+func spaced(s string) bool {
+	blank := true
+	for _, r := range s {
+		if unicode.IsSpace(r) && (blank || r != ' ') {
+			return false
+		}
+		blank = r == ' '
+	}
+	return !blank || s == ""
 }
 
 // Capital makes the first letter of s a capital.
