@@ -138,7 +138,7 @@ func (p *population) of(i int) (*grower, error) {
 	g := &grower{Grower: calendar.Grower{ID: p.id(i), Name: p.id(i), KeyHash: HashSecret(fmt.Sprint("key ", i))}, place: *site}
 	g.place.Grower = g.ID
 	watches := r.IntN(3) == 0
-	for n := range min(200, max(4, int(28*math.Exp(0.85*r.NormFloat64())))) {
+	for n := range min(200, max(4, int(29.7*math.Exp(0.85*r.NormFloat64())))) {
 		g.trees = append(g.trees, calendar.Kept{Grower: g.ID, Place: g.place.ID, Tree: p.tree(r, &g.place.Site, n, watches)})
 	}
 	for k := range 1 + r.IntN(4) {
