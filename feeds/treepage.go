@@ -11,7 +11,6 @@ import (
 	"budswell/calendar"
 	"budswell/climate/phenology"
 	"budswell/feeds/pages"
-	"budswell/feeds/wording"
 )
 
 // wishRoutes are those of a tree's page, and of what a grower wants and has hours for.
@@ -84,9 +83,9 @@ func (s *Server) flagged(ctx context.Context, grower, tree string, e calendar.En
 	in, said := tongueOf(ctx), ""
 	for _, f := range t.Flags {
 		if f.On == e.On && f.Work != nil && f.Work.ID == e.Did {
-			said += " " + in.Say("But: {1}", wording.Sentence(f.Reason))
+			said += " " + in.Say("But: {1}", in.Told(f.Reason))
 			if f.Means != "" {
-				said += " " + in.Say("That means: {1}", wording.Sentence(f.Means))
+				said += " " + in.Say("That means: {1}", in.Told(f.Means))
 			}
 		}
 	}

@@ -54,7 +54,7 @@ func (b *paragraphs) chosen(w *calendar.Planned, c choice) {
 		}
 		b.add("", in.Say("It stands on that day because you told your hours. This is its whole window."))
 	case c.waits != nil:
-		b.add("No day was found for it", c.waits.Reason)
+		b.add("No day was found for it", b.in.Told(c.waits.Reason))
 		if w.Rule != nil && w.Rule.Every > 0 {
 			b.add("", in.Say("It comes again every {1}.", wording.Amount{N: w.Rule.Every, Thing: "day"}))
 		} else {

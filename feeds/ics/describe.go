@@ -17,7 +17,7 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 	if w.Done.Valid() {
 		b.gap()
 		b.add("", in.Say("Done on {1}", in.WeekDay(w.Done)))
-		b.add("Why it was right", w.Why)
+		b.add("Why it was right", in.Told(w.Why))
 		return b.String()
 	}
 	if w.Show != nil {
@@ -27,18 +27,18 @@ func describe(s subject, w *calendar.Planned, c choice, on climate.Date, basis c
 	b.chosen(w, c)
 	b.when(w, c, on)
 	b.gap()
-	b.add("Why", w.Why)
+	b.add("Why", in.Told(w.Why))
 	if r := w.Rule; r != nil {
 		b.add("Needs", needs(in, r))
 		b.add("Not", r.Not)
 	}
 	if s.plan != nil {
 		for _, sum := range s.plan.SumsFor(w) {
-			b.add("Reckoned", sum)
+			b.add("Reckoned", in.Told(sum))
 		}
 	}
 	for _, block := range w.Blocked {
-		b.lines = append(b.lines, in.Say("Wait until {1}", in.Day(block.Until))+": "+wording.Sentence(block.Reason))
+		b.lines = append(b.lines, in.Say("Wait until {1}", in.Day(block.Until))+": "+in.Told(block.Reason))
 	}
 	for _, c := range in.Cautions(w.Cautions) {
 		b.add("Caution", c)

@@ -110,7 +110,7 @@ func frostNear(m *Morning) (draft, bool) {
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {
-			i.Notes = []string{in.Say("Why: {1}", reason(w.work))}
+			i.Notes = []string{in.Say("Why: {1}", reason(in, w.work))}
 		}
 		i.Notes = append(i.Notes, in.Say("To be watched until {1}.", when(in, w.work.Window.Closes)))
 		n.letter.caution(w.work.Cautions...)
@@ -210,7 +210,7 @@ func heat(m *Morning) (draft, bool) {
 	for _, w := range works {
 		i := item{Text: w.name + ": " + joined(w.trees)}
 		if w.work.Why != "" {
-			i.Notes = []string{in.Say("Why: {1}", reason(w.work))}
+			i.Notes = []string{in.Say("Why: {1}", reason(in, w.work))}
 		}
 		n.letter.caution(w.work.Cautions...)
 		p.Items = append(p.Items, i)

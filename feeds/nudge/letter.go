@@ -179,7 +179,7 @@ func (l *letter) work(today climate.Date, w shared) item {
 		if b.Until.Valid() && !strings.Contains(b.Reason, "until about") {
 			until = in.Say(" (until about {1})", in.Day(b.Until))
 		}
-		note(in.Say("Not yet: {1}{2}.", b.Reason, until))
+		note(in.Say("Not yet: {1}{2}.", strings.TrimSuffix(in.Told(b.Reason), "."), until))
 	}
 	if len(out.Notes) > 0 {
 		return out
@@ -202,14 +202,14 @@ func (l *letter) work(today climate.Date, w shared) item {
 	}
 	note(in.Say("Opens {1}; closes {2}.", when(in, win.Opens), when(in, win.Closes)))
 	if w.work.Why != "" {
-		note(in.Say("Why: {1}", reason(w.work)))
+		note(in.Say("Why: {1}", reason(in, w.work)))
 	}
 	l.caution(w.work.Cautions...)
 	return out
 }
 
 // reason is the first sentence of why a work is planned when it is.
-func reason(w *calendar.Planned) string { return wording.First(wording.Sentence(w.Why)) }
+func reason(in *wording.Tongue, w *calendar.Planned) string { return wording.First(in.Told(w.Why)) }
 
 // rests says what the days rest on.
 func (m *Morning) rests() string {

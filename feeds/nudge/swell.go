@@ -7,7 +7,6 @@ import (
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/climate/phenology"
-	"budswell/feeds/wording"
 )
 
 const (
@@ -61,7 +60,7 @@ func budsSwell(m *Morning) (draft, bool) {
 			}
 		}
 		if why := m.Seasons[trees[0].Tree.ID].Phases[phenology.BudSwell].Why; why != "" {
-			p.After = []string{in.Say("Why: {1}", wording.Sentence(why))}
+			p.After = []string{in.Say("Why: {1}", in.Told(why))}
 		}
 		n.letter.part(p)
 		works, opened := m.follow(trees)

@@ -135,7 +135,7 @@ func notesOf(in *wording.Tongue, c *calendar.Chosen) []string {
 
 // wait adds a work that waits, to those that wait alike.
 func (a *Agenda) wait(in *wording.Tongue, w *calendar.Waiting) {
-	v := Waiting{Title: in.Title(w.Work.Title), Reason: "It waits because " + wording.Sentence(w.Reason)}
+	v := Waiting{Title: in.Title(w.Work.Title), Reason: "It waits because " + in.Told(w.Reason)}
 	if w.Work.Rule.Every > 0 {
 		v.Again = in.Say("It comes again every {1}.", wording.Amount{N: w.Work.Rule.Every, Thing: "day"})
 	} else {

@@ -121,7 +121,7 @@ func (c *Card) nextOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan
 			}
 		}
 	}
-	if n := wording.Sentence(t.Notice); n != "" {
+	if n := in.Told(t.Notice); n != "" {
 		c.Not = append(c.Not, CardNot{Words: n})
 	}
 	for i := range t.Works {

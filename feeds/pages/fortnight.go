@@ -227,7 +227,7 @@ func (f *Fortnight) chosen(a *calendar.Agenda, on climate.Date, at func(climate.
 			at(s.day).put(w.Tree, w.Work, s)
 			continue
 		}
-		s.as, s.note = AsRoomless, wording.Capital(wording.Sentence(w.Reason))
+		s.as, s.note = AsRoomless, wording.Capital(f.in.Told(w.Reason))
 		room.put(w.Tree, w.Work, s)
 	}
 	return placed, later
@@ -236,7 +236,7 @@ func (f *Fortnight) chosen(a *calendar.Agenda, on climate.Date, at func(climate.
 // notice notes what goes before all else on a tree, sentence by sentence, and, of one
 // that rests, that it is to be left alone: the last sentence then says so.
 func (f *Fortnight) notice(t *calendar.TreePlan) {
-	words := wording.Sentence(t.Notice)
+	words := f.in.Told(t.Notice)
 	if words == "" {
 		return
 	}

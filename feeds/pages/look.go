@@ -59,7 +59,7 @@ func looksOf(in *wording.Tongue, t *calendar.TreePlan, season phenology.Season, 
 		l := Look{
 			Sign: string(sign), Species: t.Species.Name, Trees: []TreeLink{linkTo(t)},
 			Chance: in.HowSure(chance), Percent: min(95, max(5, percent(chance))),
-			P10: in.Day(days.P10), P50: in.Day(days.P50), P90: in.Day(days.P90), SoFar: wording.Sentence(f.SoFar),
+			P10: in.Day(days.P10), P50: in.Day(days.P50), P90: in.Day(days.P90), SoFar: in.Told(f.SoFar),
 		}
 		l.key = lookKey{sign, l.Species, l.SoFar, days, l.Percent}
 		out = append(out, l)

@@ -364,7 +364,7 @@ func (b *monthBuilder) against(t *calendar.TreePlan, w *calendar.Planned) {
 	}
 	for _, k := range w.Blocked {
 		if !k.Until.Valid() {
-			b.not = addItem(b.not, plannedTitle(b.In, w), wording.Sentence(k.Reason), t.Tree.Name)
+			b.not = addItem(b.not, plannedTitle(b.In, w), b.In.Told(k.Reason), t.Tree.Name)
 			return
 		}
 	}

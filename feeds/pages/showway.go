@@ -72,18 +72,18 @@ func (s *ShowWay) ahead(in *wording.Tongue, road *calendar.Roadmap) {
 		if calendar.Slug(a.Name) != s.ID {
 			continue
 		}
-		s.Chance = wording.Sentence(a.Said)
+		s.Chance = in.Told(a.Said)
 		for _, p := range a.Path {
 			s.Path = append(s.Path, wording.Sentence(p.What+": on the deciding way in "+wording.Percent(p.Share)+" of the drawn lives"))
 		}
 		for _, l := range a.Latest {
-			s.Latest = append(s.Latest, wording.Sentence(l.Said))
+			s.Latest = append(s.Latest, in.Told(l.Said))
 		}
 	}
 }
 
 func readinessOf(in *wording.Tongue, c *calendar.Criterion) Readiness {
-	out := Readiness{Title: in.Title(c.Title), Says: wording.Sentence(c.Says), Met: c.Status == calendar.Met}
+	out := Readiness{Title: in.Title(c.Title), Says: in.Told(c.Says), Met: c.Status == calendar.Met}
 	switch c.Status {
 	case calendar.Met:
 		out.Status = in.Say("Met")
@@ -111,7 +111,7 @@ func stepOf(in *wording.Tongue, s *calendar.ShowStep) Step {
 		out.Status, out.Missed = in.Say("Done on {1}", in.Day(s.Done)), ""
 		return out
 	case calendar.StepSpared:
-		out.Status, out.Spared, out.Missed = in.Say("Nothing to do"), wording.Sentence(s.Spared), ""
+		out.Status, out.Spared, out.Missed = in.Say("Nothing to do"), in.Told(s.Spared), ""
 		return out
 	case calendar.StepOver:
 		out.Status = in.Say("Too late: it was to be done by {1}.", in.Day(s.Latest))
@@ -129,7 +129,7 @@ func stepOf(in *wording.Tongue, s *calendar.ShowStep) Step {
 	if l := s.LastChance; l != nil {
 		out.Latest += " " + in.Say("The last chance is a later season's window: {1} to {2}.", in.Day(l.Opens.P50), in.Day(l.Closes.P50))
 	}
-	out.Why = wording.Sentence(s.Why)
+	out.Why = in.Told(s.Why)
 	for _, b := range s.Blocked {
 		out.Blocked = append(out.Blocked, reason(in, b))
 	}

@@ -201,7 +201,7 @@ func spanOf(in *wording.Tongue, w *calendar.Planned, s stand, reasons []string, 
 	out := Span{
 		As: s.as, Note: s.note, Blocked: reasons, likely: win.Likely,
 		Opens: in.Spread(win.Opens), Closes: in.Spread(win.Closes), Best: in.WeekDay(win.Likely),
-		Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), Until: in.Day(win.Closes.P10),
+		Why: in.Told(w.Why), SoFar: in.Told(w.SoFar), Until: in.Day(win.Closes.P10),
 	}
 	if w.Due.Valid() {
 		out.Overdue = max(0, int(on-w.Due))

@@ -52,7 +52,7 @@ func TreePageOf(in *wording.Tongue, t *calendar.TreePlan, p *calendar.Plan, seas
 	out := &TreePage{
 		ID: t.Tree.ID, Name: t.Tree.Name, Species: t.Tree.Species, Place: p.Site.Name, Note: t.Tree.Note,
 		Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
-		Facts: facts(in, &t.State, works), Notice: wording.Sentence(t.Notice), Next: wording.Sentence(t.Next), Sums: t.Sums.Lines(), Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Adjusted: wording.Adjusted(p.Supply),
+		Facts: facts(in, &t.State, works), Notice: in.Told(t.Notice), Next: in.Told(t.Next), Sums: in.AllTold(t.Sums.Lines()), Basis: in.Rests(p.Basis), Known: knownOf(in, p, known), Adjusted: wording.Adjusted(p.Supply),
 		Works: worksOf(in, t.Works, p.On), Weeks: weeks(in, p.On), Later: later(in, t.Works, p.On),
 		Flags: flagsOf(in, t.Flags), Past: LogOf(in, t, p.On, works).Past,
 	}
@@ -108,7 +108,7 @@ func flagsOf(in *wording.Tongue, all []calendar.Flag) []Flag {
 	var out []Flag
 	for i := range all {
 		if f := &all[i]; f.Work != nil {
-			out = append(out, Flag{in.Say("{1} on {2}", in.Title(f.Work.Title), in.Day(f.On)), wording.Sentence(f.Reason), wording.Sentence(f.Means)})
+			out = append(out, Flag{in.Say("{1} on {2}", in.Title(f.Work.Title), in.Day(f.On)), in.Told(f.Reason), in.Told(f.Means)})
 		}
 	}
 	return out

@@ -105,7 +105,7 @@ func TreesOf(in *wording.Tongue, g *Garden, want Wanted) *Trees {
 func lineOf(in *wording.Tongue, t *calendar.TreePlan, p *Plot, chosen []string, hours bool) TreeLine {
 	l := TreeLine{
 		TreeLink: linkTo(t), Species: t.Tree.Species, Stage: in.Name(string(t.State.Stage)), Strength: in.Lower(string(t.State.Strength)),
-		Next: wording.Sentence(t.Next), Works: chosen, State: TreeQuiet,
+		Next: in.Told(t.Next), Works: chosen, State: TreeQuiet,
 	}
 	if t.Species != nil {
 		l.Species = t.Species.Name

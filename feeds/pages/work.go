@@ -75,7 +75,7 @@ const leastChance = 0.1
 func workOf(in *wording.Tongue, w *calendar.Planned, on climate.Date) Work {
 	win := &w.Window
 	out := Work{
-		Title: in.Title(w.Title), Why: wording.Sentence(w.Why), SoFar: wording.Sentence(w.SoFar), likely: win.Likely,
+		Title: in.Title(w.Title), Why: in.Told(w.Why), SoFar: in.Told(w.SoFar), likely: win.Likely,
 		Likely: in.Say("{1}: open that day {2}", in.WeekDay(win.Likely), in.HowSure(win.Certainty)),
 		Opens:  in.Spread(win.Opens), Closes: in.Spread(win.Closes), Bar: bar(in, w, on),
 	}
@@ -120,9 +120,9 @@ func workOf(in *wording.Tongue, w *calendar.Planned, on climate.Date) Work {
 // reason says what stands against a work, in the words of the calendar, which are English.
 func reason(in *wording.Tongue, b calendar.Block) string {
 	if b.Until.Valid() {
-		return strings.TrimSuffix(wording.Sentence(b.Reason), ".") + " (until " + in.AsEnglish().Day(b.Until) + ")."
+		return strings.TrimSuffix(in.Told(b.Reason), ".") + " (until " + in.AsEnglish().Day(b.Until) + ")."
 	}
-	return wording.Sentence(b.Reason)
+	return in.Told(b.Reason)
 }
 
 // state says what a work means today and how sure that is.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -82,6 +83,39 @@ func (t *Tongue) Within(from, to climate.Date) string {
 	}
 	return a + " – " + b
 }
+
+// Told makes a sentence, as [Sentence] does, of what a plan says: in English, its days as
+// the reader wants days.
+func (t *Tongue) Told(s string) string {
+	s = Sentence(s)
+	var b strings.Builder
+	english := t.AsEnglish()
+	for {
+		at := isoDay.FindStringIndex(s)
+		if at == nil {
+			break
+		}
+		if d, err := climate.ParseDate(s[at[0]:at[1]]); err == nil {
+			b.WriteString(s[:at[0]] + english.Day(d))
+		} else {
+			b.WriteString(s[:at[1]])
+		}
+		s = s[at[1]:]
+	}
+	return b.String() + s
+}
+
+// AllTold is [Tongue.Told] of each.
+func (t *Tongue) AllTold(all []string) []string {
+	out := make([]string, len(all))
+	for i, s := range all {
+		out[i] = t.Told(s)
+	}
+	return out
+}
+
+// isoDay is how calendar writes a day.
+var isoDay = regexp.MustCompile(`\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b`)
 
 // DayOf writes the day of an instant, in UTC.
 func (t *Tongue) DayOf(at time.Time) string { return t.Day(climate.DateOf(at.UTC())) }
