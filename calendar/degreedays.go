@@ -77,12 +77,28 @@ func (t *timing) warmthOf(a *Anchor, season int) event {
 	return event{at: AtDegreeDays, level: t.level(a), season: season, warmth: warmthSum{a.Method, a.Sum, from}}
 }
 
+// untilCold ends what degree-days end, yet in years that do not bring so many: what lives
+// by warmth rests when the mean of a week falls below the base of its sum.
+func (t *timing) untilCold(a *Anchor, season int, ends climate.Sample) climate.Sample {
+	if !slices.Contains(ends, climate.NoDate) {
+		return ends
+	}
+	cold := t.planner.weather(event{at: AtCold, level: t.level(a), season: season})
+	out := slices.Clone(ends)
+	for i, d := range out {
+		if !d.Valid() {
+			out[i] = cold[i%len(cold)]
+		}
+	}
+	return out
+}
+
 // soMuchWarmth tells what an anchor of degree-days rests on.
 func (t *timing) soMuchWarmth(a *Anchor, season int) string {
 	s, ok := t.planner.weather(t.warmthOf(a, season)).Spread()
 	what := fmt.Sprintf("%g degree-days above %g C", a.Sum, t.level(a))
 	if !ok {
-		return what + " do not come here in a season"
+		return what + fmt.Sprintf(" do not come here in a season; what ends with them ends when the mean of a week falls below %g C", t.level(a))
 	}
 	return fmt.Sprintf("%s about %v, 10-90 %%: %v to %v", what, s.P50, s.P10, s.P90)
 }

@@ -131,7 +131,7 @@ const (
 	AtCold        At = "cold"          // first day after midsummer from which the mean temperature of 7 days is below C
 	AtRootCold    At = "root-cold"     // first day after midsummer from which the mean Tmin of 7 days is below what the potted roots stand (where not known -3, or -10 with the trait hardy-roots) plus C (5 when not given)
 	AtRootColdEnd At = "root-cold-end" // day after the last before midsummer on which it is; none where there is none
-	AtDegreeDays  At = "degree-days"   // first day by which the degree-days above C since Date reach Sum
+	AtDegreeDays  At = "degree-days"   // first day by which the degree-days above C since Date reach Sum; where it closes a window and they do not, as cold with C
 	AtHeat        At = "heat"          // first day with Tmax above C
 	AtHeatEnd     At = "heat-end"      // day after the last with Tmax above C
 	AtDate        At = "date"          // a day of the calendar

@@ -52,6 +52,9 @@ func (p *Planner) ends(r *Rule, t *timing, season int) drawnEnds {
 		onWork: r.Opens.hangsOnWork() || r.ForShow(), onSeason: !r.Opens.hangsOnWorkOnly(), earliest: climate.NoDate,
 	}
 	e.opens, e.closes, e.anyTime = p.endless(r, t, season, t.days(&r.Opens, season), t.days(&r.Closes, season))
+	if r.Closes.At == AtDegreeDays {
+		e.closes = t.untilCold(&r.Closes, season, e.closes)
+	}
 	e.first, e.last = p.span(season)
 	e.end = e.last
 	if r.Closes.reachesOver() {
