@@ -65,25 +65,38 @@ type seasonAir struct {
 	aging  []course  // of leaves towards autumn
 }
 
-// airs are the seasons of an outlook, each made when it is first asked for.
+// airs are the seasons of an outlook, each made when it is first asked for: those of its
+// members, and those of its record, by themselves.
 type airs struct {
-	mu      sync.Mutex
-	seasons map[int]func() *seasonAir
+	mu             sync.Mutex
+	seasons, known map[int]func() *seasonAir
 }
 
 // of returns a season; ws is its weather, the same whenever it is asked for.
 func (a *airs) of(year int, ws []weather) *seasonAir {
+	return a.once(&a.seasons, year, func() *seasonAir { return airOf(ws) })
+}
+
+// measured returns the lengths of days and the chill of a season of the record, whose
+// weather w is.
+func (a *airs) measured(year int, w *weather) *seasonAir {
+	return a.once(&a.known, year, func() *seasonAir {
+		return &seasonAir{hours: lengths(w.lat, w.start, w.days()), chill: []course{w.chill()}}
+	})
+}
+
+func (a *airs) once(among *map[int]func() *seasonAir, year int, of func() *seasonAir) *seasonAir {
 	a.mu.Lock()
-	once, ok := a.seasons[year]
+	air, ok := (*among)[year]
 	if !ok {
-		if a.seasons == nil {
-			a.seasons = map[int]func() *seasonAir{}
+		if *among == nil {
+			*among = map[int]func() *seasonAir{}
 		}
-		once = sync.OnceValue(func() *seasonAir { return airOf(ws) })
-		a.seasons[year] = once
+		air = sync.OnceValue(of)
+		(*among)[year] = air
 	}
 	a.mu.Unlock()
-	return once()
+	return air()
 }
 
 func airOf(ws []weather) *seasonAir {
@@ -196,10 +209,9 @@ func (f *Forecaster) pastClock(year int) (gauge, bool) {
 	if !ok {
 		return nil, false
 	}
-	ws := []weather{w}
-	hours := lengths(w.lat, w.start, w.days())
+	air := f.air.measured(year, &w)
 	out := make(gauge, w.days())
-	eachCurve(f.curves, ws, hours, []course{w.chill()}, func(k int, forcing []course) {
+	eachCurve(f.curves, []weather{w}, air.hours, air.chill, func(k int, forcing []course) {
 		f.typical[k].addClock(out, forcing[0], f.weights[k])
 	})
 	return out, true
