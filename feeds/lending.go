@@ -78,7 +78,11 @@ func (s *Server) lend(ctx context.Context, r *calendar.Region) (*lending, error)
 		}
 		if how == lentSound {
 			b.Borrow(&p.Place)
-			out.credits[b.ID] = s.lentCredits(p.series, p.began)
+			sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
+			if err != nil {
+				return nil, err
+			}
+			out.credits[b.ID] = s.lentCredits(p, sources)
 		}
 		out.stands[b.ID], b.Lent = how, nil
 	}
@@ -136,15 +140,18 @@ var ghcnCredit = pages.Source{
 	Credit: "Station weather of GHCN-Daily: NOAA NCEI, Menne et al. 2012, doi:10.7289/V5D21VHZ, made into dates here", Terms: "https://doi.org/10.7289/V5D21VHZ",
 }
 
-// lentCredits says to everyone whose weather that of a place is, by the names that
-// services gave it: by nothing that the grower typed, such as the address of a station or the
-// name of a file.
-func (s *Server) lentCredits(series []climate.Series, began *climate.Record) (out []pages.Source) {
+// lentCredits says to everyone whose weather that of a place is, by the services that are
+// asked for it and those that were: by nothing that the grower typed, such as the address of a
+// station or the name of a file.
+func (s *Server) lentCredits(p *lentPlace, sources []calendar.WeatherSource) (out []pages.Source) {
 	var names []string
-	if began != nil {
-		names = append(names, began.Source)
+	if p.began != nil {
+		names = append(names, p.began.Source)
 	}
-	for _, v := range series {
+	for _, w := range sources {
+		names = append(names, serviceName(wording.English, w.Kind))
+	}
+	for _, v := range p.series {
 		if len(v.Readings) > 0 {
 			names = append(names, v.Source)
 		}
