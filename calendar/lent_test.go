@@ -48,7 +48,7 @@ func TestBorrow(t *testing.T) {
 	var days []string
 	for _, part := range []*climate.Record{r, f} {
 		for i, d := range part.Days {
-			days = append(days, fmt.Sprintf("%s %d", (part.First+climate.Date(i)).String()[5:], d.TminOrigin))
+			days = append(days, fmt.Sprintf("%s %d", (part.First + climate.Date(i)).String()[5:], d.TminOrigin))
 			if on := part.First + climate.Date(i); on > from && (d.Tmax < d.Tmin || math.Round(d.Tmin) < 2 || d.Tmin > 5.5) {
 				t.Errorf("%s: %+v", on, d)
 			}

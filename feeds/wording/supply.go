@@ -65,7 +65,10 @@ func (t *Tongue) Rests(b climate.Basis) string {
 	if b.Generated > 0 {
 		parts = append(parts, t.Count(b.Generated, "generated season"))
 	}
-	out := Sentence(t.source(b.Source))
+	out := Sentence(b.Source)
+	if b.Source == calendar.LentWeather {
+		out = Sentence(Capital(t.source(b.Source)))
+	}
 	if out != "" {
 		out = strings.TrimSuffix(out, ".") + ": "
 	}

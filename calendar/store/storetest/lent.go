@@ -60,7 +60,9 @@ func lendings(t *testing.T, s calendar.Store) {
 	put("old", "ridge", lent("bea", "bench"))
 	is("as it was put", "r", nil, lent("bea", "bench"), lent("cy", "bench"))
 	changes("r", true, "a place that was put", func() { must(t, s.PutPlace(ctx, Place("bea", "bench", 30))) })
-	changes("r", true, "sources", func() { must(t, s.PutWeatherSources(ctx, "bea", "bench", []calendar.WeatherSource{{Kind: calendar.SourceOpenMeteo}})) })
+	changes("r", true, "sources", func() {
+		must(t, s.PutWeatherSources(ctx, "bea", "bench", []calendar.WeatherSource{{Kind: calendar.SourceOpenMeteo}}))
+	})
 	changes("r", false, "a place of one who lends none", func() { must(t, s.PutPlace(ctx, Place("ada", "bench", 30))) })
 	changes("r", false, "readings", func() {
 		_, err := s.PutReadings(ctx, "bea", "bench", said("model", climate.Analysis, second, 1, 2, 3), false)
