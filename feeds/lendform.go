@@ -59,7 +59,7 @@ func (s *Server) lentInput(ctx context.Context, g calendar.Grower, f *pages.Form
 	}
 	return f.Input(pages.Input{
 		Name: "lent", Label: "Weather from one of your places", Choices: choices,
-		Hint: "Within 50 km of the band; temperatures are adjusted to its elevation. What is measured and foretold at that place goes over the weather above, each morning anew. Nobody is told which place it is; its weather services are credited on the public page. It ends when you leave the club.",
+		Hint: "Within 50 km of the band; temperatures are adjusted to its elevation. What is measured and foretold at that place goes over the weather above, each morning anew. Nobody is told which place it is; its weather services are credited on the public page. Mind the terms of a station's file that it has. It ends when you leave the club, or edit no more.",
 	}), nil
 }
 

@@ -77,7 +77,7 @@ func (s *Server) lend(ctx context.Context, r *calendar.Region) (*lending, error)
 			return nil, err
 		}
 		if how == lentSound {
-			b.Borrow(&p.Place)
+			b.Weather = p.lent
 			sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
 			if err != nil {
 				return nil, err
@@ -94,6 +94,7 @@ type lentPlace struct {
 	calendar.Place
 	series []climate.Series
 	began  *climate.Record // the station's file that it began with, or nil
+	lent   climate.Weather // of the band that borrows it
 }
 
 // lentTo returns the place that a band takes its weather from, and how that stands: its grower
@@ -132,6 +133,7 @@ func (s *Server) lentTo(ctx context.Context, club string, b *calendar.Band) (*le
 	if !tried.Borrow(&p.Place) {
 		return p, lentEmpty, nil
 	}
+	p.lent = tried.Weather
 	return p, lentSound, nil
 }
 
