@@ -201,6 +201,40 @@ func TestOthersDoNotSeeWhosePlace(t *testing.T) {
 	}
 }
 
+// TestPlanAsksWhoLends: whatever the store was told, such as by an older instance, the weather of a
+// place goes over a band only while its grower edits the regions of the very club.
+func TestPlanAsksWhoLends(t *testing.T) {
+	b, _ := lendBed(t)
+	b.read("ada", "north", steady("s", climate.FromStation, date(2027, 1, 1), date(2027, 2, 27), 4))
+	b.grower("bea", "south")
+	b.must(b.store.PutMember(b.ctx(), calendar.Member{Club: "ridge", Grower: "bea", Role: calendar.Plain, Since: b.now()}))
+	b.read("bea", "south", steady("s", climate.FromStation, date(2027, 1, 1), date(2027, 2, 27), 4))
+	for name, c := range map[string]struct {
+		club string
+		lent *calendar.Lent
+		want lentHow
+	}{
+		"an editor":      {"ridge", &calendar.Lent{Grower: "ada", Place: "north"}, lentSound},
+		"none":           {"ridge", nil, lentNone},
+		"another club":   {"vale", &calendar.Lent{Grower: "ada", Place: "north"}, lentGone},
+		"no club":        {"", &calendar.Lent{Grower: "ada", Place: "north"}, lentGone},
+		"no such place":  {"ridge", &calendar.Lent{Grower: "ada", Place: "south"}, lentGone},
+		"a plain member": {"ridge", &calendar.Lent{Grower: "bea", Place: "south"}, lentGone},
+		"nobody we know": {"ridge", &calendar.Lent{Grower: "cy", Place: "north"}, lentGone},
+		"lent no more":   {"ridge", &calendar.Lent{}, lentGone},
+		"no name of one": {"ridge", &calendar.Lent{Grower: "ada", Place: ""}, lentGone},
+	} {
+		r, err := b.store.Region(b.ctx(), "valley")
+		b.must(err)
+		r.Club, r.Bands[0].Lent = c.club, c.lent
+		l, err := b.server.lend(b.ctx(), &r)
+		b.must(err)
+		if got := l.stands["floor"]; got != c.want || (r.Bands[0].Weather.Record != nil) != (c.want == lentSound) || r.Bands[0].Lent != nil {
+			t.Errorf("%s: stands as %d, with %v", name, got, r.Bands[0].Weather.Record)
+		}
+	}
+}
+
 // TestRegionShowsSpeciesOfItsClub: what the club's own words call a species is offered, taken, and
 // planned; that of another club is not.
 func TestRegionShowsSpeciesOfItsClub(t *testing.T) {
