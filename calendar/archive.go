@@ -49,7 +49,7 @@ import (
 // as YAML texts, see [Amendment]. Sources say where weather keeps coming from; those of kind
 // folder, which name files of one machine, are left out, and refused where they are
 // there. One who shares sightings in clubs has shares, the clubs' ids: that is the grower's
-// own choice, while who is in a club is the club's to say and is not in the file. Own readings, which the grower typed or a folder held, have what is not known
+// own choice, while who is in a club, and what its bands take their weather from, is the club's to say and is not in the file. Own readings, which the grower typed or a folder held, have what is not known
 // as null. Nudges are what the grower wants to be told, see [Preferences]; locale is in
 // which language, units and form of dates, see [Locale]. Feeds are
 // those not withdrawn, without their links. Seed, where it is

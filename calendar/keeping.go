@@ -110,14 +110,17 @@ type Store interface {
 
 	// Changes counts how often what a grower's plans and feeds are made from was
 	// written, by whatever process; 0 where there is no such grower. RegionChanges
-	// does the same for a region.
+	// does the same for a region: a place lent to it counts when it is put, or where its weather
+	// keeps coming from, and not when readings come in, which they do all day.
 	Changes(ctx context.Context, grower string) (int, error)
 	RegionChanges(ctx context.Context, region string) (int, error)
 
 	Regions(ctx context.Context) ([]Region, error) // by id, without their bands
 	Region(ctx context.Context, id string) (Region, error)
 	// PutRegion adds a region or replaces the one of the same id. Of a region that was
-	// kept when regions had one site, that is its one band.
+	// kept when regions had one site, that is its one band. A place that is lent to a band is
+	// kept as gone where there is none, or its grower does not edit the regions of the club; and it
+	// is gone as soon as the grower leaves the club or the service, or edits no more.
 	PutRegion(ctx context.Context, r Region) error
 	// EndRegion deletes a region, its bands, and what was published of it.
 	EndRegion(ctx context.Context, id string) error

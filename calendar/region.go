@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"budswell/climate"
-	"budswell/climate/atlas"
 	"budswell/climate/phenology"
 )
 
@@ -31,6 +30,10 @@ type Band struct {
 	Name    string
 	Site    climate.Site
 	Weather climate.Weather
+
+	// Lent is a place of one who edits the region, whose weather is laid over the band's own;
+	// nil: none. It is told nobody but its grower.
+	Lent *Lent
 }
 
 // Most bands, groups and species of a region, so that its plan is made in seconds and its
@@ -101,9 +104,7 @@ func (b *Band) Measured(r *climate.Record, elevation *float64) {
 	s := climate.SeriesOf(r, climate.FromStation, time.Time{})
 	s.Elevation = elevation
 	w := b.Weather
-	if lapse, err := atlas.Lapse(b.Site.Lat, b.Site.Lon, b.Site.Elevation); err == nil {
-		w.Lapse = lapse // where the atlas knows nothing, the mean of the atmosphere is as good as any
-	}
+	w.Lapse = lapseAt(b.Site, w.Lapse)
 	b.Weather.Record = w.With(b.Site, []climate.Series{s}).Record
 	if b.Weather.Record != nil {
 		b.Weather.Record.Notes = append(slices.Clone(r.Notes), b.Weather.Record.Notes...)

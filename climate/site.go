@@ -51,6 +51,15 @@ func (s Site) Location() (*time.Location, error) {
 	return loc, nil
 }
 
+// Kilometres returns how far two sites are from one another over the globe, at sea level.
+// Source: the haversine formula, from memory.
+func (s Site) Kilometres(to Site) float64 {
+	const earth, degree = 6371, math.Pi / 180
+	half := func(a, b float64) float64 { s := math.Sin((b - a) * degree / 2); return s * s }
+	h := half(s.Lat, to.Lat) + math.Cos(s.Lat*degree)*math.Cos(to.Lat*degree)*half(s.Lon, to.Lon)
+	return 2 * earth * math.Asin(math.Sqrt(min(h, 1)))
+}
+
 // Southern reports whether the site's spring falls in September.
 func (s Site) Southern() bool { return s.Lat < 0 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/url"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +12,8 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"budswell/calendar"
 )
 
 // broken runs the rules of WCAG 2.2 A and AA, and of good practice, on the page that is open, and names what
@@ -43,11 +46,16 @@ func TestPagesAreAccessible(t *testing.T) {
 	b.clubToLookAt(g.ID)
 	place := "/places/" + url.PathEscape(places[0].ID)
 	own := valley
-	own.Club = "ridge"
+	own.Club, own.Bands = "ridge", slices.Clone(own.Bands)
+	own.Bands[0].Lent = &calendar.Lent{Grower: g.ID, Place: places[0].ID}
 	b.must(b.store.PutRegion(b.ctx(), own))
+	b.server.cfg.Credit = func(w calendar.WeatherSource) (string, string) {
+		return "Weather by " + w.Kind, "https://terms.example/"
+	}
+	b.must(b.store.PutWeatherSources(b.ctx(), g.ID, places[0].ID, []calendar.WeatherSource{{Kind: calendar.SourceOpenMeteo}}))
 	pages := []string{
 		"/enter/" + b.key, "/", "/trees/ridge-maple/log", "/account", "/account/leave", "/nudges", "/sign-in", "/nowhere",
-		"/r/quernthal", "/r/quernthal/upper-alp", "/r/quernthal/print", "/r/quernthal/embed",
+		"/r/quernthal", "/r/quernthal/upper-alp", "/r/quernthal/print", "/r/quernthal/embed", "/r/valley", "/r/valley/print", "/r/valley/embed",
 		"/clubs/ridge/regions", "/clubs/ridge/regions/new", "/clubs/ridge/regions/valley", "/clubs/ridge/regions/valley/bands/floor", "/clubs/ridge/regions/valley/bands/new",
 		"/start/place", "/start/place?q=Springfield", "/start/place?q=50,8", "/start/place?q=30,-40", "/start/place?q=nowhereatall", place, place + "/weather", place + "/trees", place + "/sheet",
 		"/start/feed", "/trees/ridge-maple/edit", "/trees/ridge-maple", "/trees/twin-larch", "/hours", "/agenda", "/agenda?more=2027-04-17", "/shows", place + "/readings", "/trees", "/trees?find=larch", "/years", "/calendars", "/places", "/messages", place + "/season", place + "/season?from=13", "/print/month", "/print/cards",

@@ -21,22 +21,22 @@ import (
 const byKept = "kept"
 
 // bandForm holds a band as it is.
-func bandForm(in *wording.Tongue, b *calendar.Band) *pages.Form {
+func bandForm(in *wording.Tongue, g calendar.Grower, b *calendar.Band) *pages.Form {
 	return &pages.Form{In: in, Typed: url.Values{
-		"name": {b.Name}, "where": {number(b.Site.Lat) + ", " + number(b.Site.Lon)}, "elevation": {number(b.Site.Elevation)}, "weather": {byKept},
+		"name": {b.Name}, "where": {number(b.Site.Lat) + ", " + number(b.Site.Lon)}, "elevation": {number(b.Site.Elevation)}, "weather": {byKept}, "lent": {lentTyped(g, b)},
 	}}
 }
 
-func (s *Server) bandFormPage(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) bandFormPage(c echo.Context, g calendar.Grower, at seat) error {
 	r, i, err := s.bandOfClub(c, at)
 	if err != nil {
 		return err
 	}
 	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"weather": {byAtlas}, "where": {number(r.Bands[0].Site.Lat) + ", " + number(r.Bands[0].Site.Lon)}}}
 	if i < len(r.Bands) {
-		f = bandForm(tongueOf(c.Request().Context()), &r.Bands[i])
+		f = bandForm(tongueOf(c.Request().Context()), g, &r.Bands[i])
 	}
-	return s.bandFormWith(c, http.StatusOK, at, &r, i, f)
+	return s.bandFormWith(c, g, http.StatusOK, at, &r, i, f)
 }
 
 // bandOfClub finds the region of the club and the place of its band that a path names,
@@ -57,23 +57,26 @@ func (s *Server) bandOfClub(c echo.Context, at seat) (calendar.Region, int, erro
 	return r, i, err
 }
 
-func (s *Server) bandFormWith(c echo.Context, status int, at seat, r *calendar.Region, i int, f *pages.Form) error {
+func (s *Server) bandFormWith(c echo.Context, g calendar.Grower, status int, at seat, r *calendar.Region, i int, f *pages.Form) error {
 	v := &pages.BandForm{CSRF: csrfToken(c), Club: at.Club.ID, RegionID: r.ID, RegionName: r.Name, Problem: f.Whole(), Action: clubRegionPath(at.Club.ID, r.ID, "/bands/"+newBand)}
+	var err error
+	var b *calendar.Band
 	if i < len(r.Bands) {
-		b := &r.Bands[i]
+		b = &r.Bands[i]
 		v.ID, v.Band, v.Last = b.ID, b.Name, len(r.Bands) == 1
 		v.Action = clubRegionPath(at.Club.ID, r.ID, "/bands/"+b.ID)
-		v.Rests = strings.Join(inUse(tongueOf(c.Request().Context()), &b.Weather, nil), " ")
+		if v.Rests, err = s.bandRests(c.Request().Context(), f.Tongue(), g, at.Club.ID, b); err != nil {
+			return err
+		}
 	}
-	var err error
 	if v.Changes, err = s.cfg.Store.RegionChanges(c.Request().Context(), r.ID); err != nil {
 		return err
 	}
-	return s.bandWith(c, status, v, f)
+	return s.bandWith(c, g, status, b, v, f)
 }
 
-// bandWith shows the form of a band with what was typed.
-func (s *Server) bandWith(c echo.Context, status int, v *pages.BandForm, f *pages.Form) error {
+// bandWith shows the form of a band, nil for a new one, with what was typed.
+func (s *Server) bandWith(c echo.Context, g calendar.Grower, status int, b *calendar.Band, v *pages.BandForm, f *pages.Form) error {
 	v.Inputs = []pages.Input{
 		f.Input(pages.Input{Name: "name", Label: "Name of the band", Hint: "An elevation band or a site: Valley floor, Upper slopes.", Required: true, Most: 100}),
 		f.Input(pages.Input{Name: "where", Label: "Town or village nearby, or coordinates", Hint: "A region or country may follow after a comma. Coordinates: degrees north and east, such as 50.11, 8.68; south and west have a minus. Take a place in the band, and not somebody's garden.", Required: true}),
@@ -93,6 +96,10 @@ func (s *Server) bandWith(c echo.Context, status int, v *pages.BandForm, f *page
 		weather = append([]pages.Choice{{Value: byKept, Label: in.Say("As it is")}}, weather...)
 	}
 	v.Weather = f.Input(pages.Input{Name: "weather", Label: "Its weather", Required: true, Choices: weather})
+	var err error
+	if v.Lent, err = s.lentInput(c.Request().Context(), g, f, b); err != nil {
+		return err
+	}
 	v.Frost, v.Normals = frostInputs(f, nil), normalsInputs(f)
 	for _, list := range [][]pages.Input{v.Frost, v.Normals} {
 		for i := range list {
@@ -111,8 +118,8 @@ func (s *Server) multipart(c echo.Context) (*pages.Form, error) {
 }
 
 // bandOf reads the form of a band; was is the band as it is, without an id where it is
-// new, and others are those beside it. Faults are told in the form.
-func (s *Server) bandOf(c echo.Context, f *pages.Form, was *calendar.Band, others []calendar.Band) *calendar.Band {
+// new, and others are those beside it. Faults are told in the form; with any, the band is nil.
+func (s *Server) bandOf(c echo.Context, g calendar.Grower, f *pages.Form, was *calendar.Band, others []calendar.Band) (*calendar.Band, error) {
 	b := *was
 	b.Site = bandSite(f, was.Site)
 	b.Name = b.Site.Name
@@ -135,11 +142,11 @@ func (s *Server) bandOf(c echo.Context, f *pages.Form, was *calendar.Band, other
 		b.ID = calendar.BandID(b.Name, append(slices.Clone(others), calendar.Band{ID: newBand}))
 	}
 	if len(f.Faults) > 0 {
-		return nil
+		return nil, nil
 	}
 	s.bandWeather(c, f, was, &b)
 	if len(f.Faults) > 0 {
-		return nil
+		return nil, nil
 	}
 	err = calendar.CheckBands(append(slices.Clone(others), b))
 	if err == nil {
@@ -150,9 +157,12 @@ func (s *Server) bandOf(c echo.Context, f *pages.Form, was *calendar.Band, other
 	}
 	if err != nil {
 		f.Fault("", wording.Sentence(wording.Capital(strings.TrimSuffix(err.Error(), ": "+calendar.ErrInvalid.Error()))))
-		return nil
+		return nil, nil
 	}
-	return &b
+	if err := s.lentOf(c.Request().Context(), g, f, was, &b); err != nil || len(f.Faults) > 0 {
+		return nil, err
+	}
+	return &b, nil
 }
 
 // bandWeather reads what the weather of a band is to rest on.
@@ -219,7 +229,7 @@ func (s *Server) bandStation(c echo.Context, f *pages.Form, at *atlas.Climate, b
 }
 
 // changeBand keeps, adds, or only shows what was changed of a band.
-func (s *Server) changeBand(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) changeBand(c echo.Context, g calendar.Grower, at seat) error {
 	r, i, err := s.bandOfClub(c, at)
 	if err != nil {
 		return err
@@ -232,12 +242,15 @@ func (s *Server) changeBand(c echo.Context, _ calendar.Grower, at seat) error {
 	if i < len(r.Bands) {
 		was, others = &r.Bands[i], slices.Delete(others, i, i+1)
 	}
-	b := s.bandOf(c, f, was, others)
+	b, err := s.bandOf(c, g, f, was, others)
+	if err != nil {
+		return err
+	}
 	if err := s.unchanged(c.Request().Context(), f, r.ID); err != nil {
 		return err
 	}
 	if len(f.Faults) > 0 {
-		return s.bandFormWith(c, http.StatusUnprocessableEntity, at, &r, i, f)
+		return s.bandFormWith(c, g, http.StatusUnprocessableEntity, at, &r, i, f)
 	}
 	changed := r
 	if changed.Bands = slices.Clone(r.Bands); i < len(r.Bands) {
@@ -248,7 +261,11 @@ func (s *Server) changeBand(c echo.Context, _ calendar.Grower, at seat) error {
 	if f.Get("do") == "preview" {
 		return s.preview(c, &changed)
 	}
-	said := f.Tongue().Say("{1} is kept, and published. {2}", b.Name, strings.Join(inUse(tongueOf(c.Request().Context()), &b.Weather, nil), " "))
+	rests, err := s.bandRests(c.Request().Context(), f.Tongue(), g, at.Club.ID, b)
+	if err != nil {
+		return err
+	}
+	said := f.Tongue().Say("{1} is kept, and published. {2}", b.Name, rests)
 	return s.putRegion(c, changed, at, said, "")
 }
 

@@ -112,6 +112,9 @@ func (s *Server) lookAtRegions(ctx context.Context, v *words, p *pages.Preview) 
 		}
 		r := &known
 		r.Pool = pool
+		if _, err := s.lend(ctx, r); err != nil {
+			return err
+		}
 		p.NoTrees = false
 		zone, err := r.Bands[0].Site.Location()
 		if err != nil {

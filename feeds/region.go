@@ -202,16 +202,20 @@ func (s *Server) planRegion(ctx context.Context, id string, changes int) (*plann
 		return nil, err
 	}
 	s.logLeft(ctx, "region "+id, known.left)
+	lent, err := s.lend(ctx, &r)
+	if err != nil {
+		return nil, err
+	}
 	plan, err := s.planner.groups(known.lore, &r, on)
 	if err != nil {
 		return nil, err
 	}
-	all, err := s.regionPages(&r, plan)
+	all, err := s.regionPages(&r, plan, lent)
 	if err != nil {
 		return nil, err
 	}
 	return &planned{
-		changes: changes, day: on, starts: midnight(on, zone), ends: midnight(on+1, zone),
+		changes: changes, day: on, starts: midnight(on, zone), ends: lent.until(s.cfg.Now(), on, zone), about: lent.about(&r),
 		entries: ics.Region(wording.English, "region "+r.ID, plan, RegionLink(s.base.String(), id)), pages: all, in: wording.English,
 	}, nil
 }
@@ -222,19 +226,22 @@ func (s *Server) regionAt() pages.RegionAt {
 }
 
 // regionPages writes the pages of a region in each language, by the names of their bodies.
-func (s *Server) regionPages(r *calendar.Region, plan *calendar.RegionPlan) (map[string]*body, error) {
+func (s *Server) regionPages(r *calendar.Region, plan *calendar.RegionPlan, lent *lending) (map[string]*body, error) {
 	at, out := s.regionAt(), map[string]*body{}
 	for _, l := range wording.Languages() {
 		in := wording.In(calendar.Locale{Language: l.Tag}, "")
-		p, v := s.pages.In(in), pages.RegionOf(in, at, r, plan)
+		p, v, sheet := s.pages.In(in), pages.RegionOf(in, at, r, plan), pages.RegionSheetOf(in, at, r, plan)
+		v.Credits, sheet.Credits = lent.all(r), lent.all(r)
 		all := map[string]func(w io.Writer) error{
 			"":        func(w io.Writer) error { return p.Region(w, v) },
-			"print":   func(w io.Writer) error { return p.RegionSheet(w, pages.RegionSheetOf(in, at, r, plan)) },
+			"print":   func(w io.Writer) error { return p.RegionSheet(w, sheet) },
 			embedPage: func(w io.Writer) error { return p.RegionFrame(w, v) },
 		}
 		if len(plan.Bands) > 1 {
 			for i := range plan.Bands {
-				all[plan.Bands[i].Band.ID] = func(w io.Writer) error { return p.Region(w, pages.BandOf(in, at, r, plan, i)) }
+				band := pages.BandOf(in, at, r, plan, i)
+				band.Credits = lent.credits[plan.Bands[i].Band.ID]
+				all[plan.Bands[i].Band.ID] = func(w io.Writer) error { return p.Region(w, band) }
 			}
 		}
 		for of, write := range all {

@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"golang.org/x/net/html"
+
 	"budswell/calendar"
 	"budswell/climate"
 	"budswell/feeds/wording"
@@ -69,6 +71,37 @@ func (b *bed) private() []string {
 	return slices.DeleteFunc(out, func(s string) bool { return s == "" })
 }
 
+// lendZz lets a band have its weather from the private place, of whose weather all names are
+// private too, and returns what else nobody may read.
+func (b *bed) lendZz(r *calendar.Region) []string {
+	b.t.Helper()
+	b.server.cfg.Credit = func(w calendar.WeatherSource) (string, string) {
+		return "Weather by " + w.Kind + w.At, "https://terms.example/" + w.Kind + w.At
+	}
+	i := slices.IndexFunc(r.Bands, func(v calendar.Band) bool { return v.ID == "south-terraces" })
+	r.Bands[i].Lent = &calendar.Lent{Grower: "zzgrower", Place: "zzplace"}
+	today, height := climate.DateOf(b.now()), 561.0
+	r.Bands[i].Weather.Record = r.Bands[i].Weather.Record.Until(today - 30) // from when on the band has none of its own
+	p, err := b.store.Place(b.ctx(), "zzgrower", "zzplace")
+	b.must(err)
+	p.Weather.Record = &climate.Record{Source: "zzfile.csv", First: today - 40, Notes: []string{"zzrefused"}, Days: []climate.Day{{Tmin: 1, Tmax: 9, TminOrigin: climate.Measured, TmaxOrigin: climate.Measured}}}
+	b.must(b.store.PutPlace(b.ctx(), p))
+	b.must(b.store.PutWeatherSources(b.ctx(), "zzgrower", "zzplace", []calendar.WeatherSource{
+		{Grower: "zzgrower", Place: "zzplace", Kind: calendar.SourceOpenMeteo},
+		{Grower: "zzgrower", Place: "zzplace", Kind: calendar.SourceStation, At: "https://zzstation.example/zz.csv", Elevation: &height},
+		{Grower: "zzgrower", Place: "zzplace", Kind: calendar.SourceFolder, At: "/zzhome/zz.csv"},
+	}))
+	for _, v := range []climate.Series{
+		steady("Open-Meteo archive", climate.Analysis, today-30, today-5, 1), steady("Open-Meteo forecast", climate.Foretold, today-4, today+10, 2),
+		steady("zz.csv", climate.FromStation, today-35, today-32, 1), steady("zzshed.csv", climate.OwnReading, today-20, today-2, 3),
+	} {
+		v.Elevation = &height
+		_, err := b.store.PutReadings(b.ctx(), "zzgrower", "zzplace", v, false)
+		b.must(err)
+	}
+	return []string{"561 m", "561.0", "own reading", calendar.SourceStation + "https", calendar.SourceFolder}
+}
+
 // told finds what of the private texts is in an answer, its headers among it.
 func told(a answered, private []string) []string {
 	var all strings.Builder
@@ -113,6 +146,7 @@ func TestNothingPrivateIsPublished(t *testing.T) {
 	b.must(err)
 	private := b.private()
 	r.Club = "zzclub" // whose name is its own until it publishes under it
+	private = append(private, b.lendZz(&r)...)
 	b.must(b.store.PutRegion(b.ctx(), r))
 
 	seen := map[string]answered{}
@@ -139,6 +173,18 @@ func TestNothingPrivateIsPublished(t *testing.T) {
 			t.Errorf("a stranger does not come to %s", want)
 		}
 	}
+	// Whose weather it is stands wherever dates made from it do; it rests on that.
+	for _, path := range []string{"/r/quernthal", "/r/quernthal/south-terraces", "/r/quernthal/print", "/r/quernthal/embed", "/r/quernthal/calendar.ics", "/r/quernthal/south-terraces.ics", "/r/quernthal/for/carpinus-betulus.ics"} {
+		if text := strings.ReplaceAll(seen[path].text, "\r\n ", ""); !strings.Contains(text, "Weather by open-meteo") {
+			t.Errorf("%s does not say whose weather it is", path)
+		}
+	}
+	if band := seen["/r/quernthal/south-terraces"].text; !strings.Contains(band, "from a member&#39;s place (analysis)") || !strings.Contains(band, `href="https://terms.example/open-meteo"`) {
+		t.Errorf("the band does not take its weather from the place: %q", basisIn(seen["/r/quernthal/south-terraces"].node(t)))
+	}
+	if other := seen["/r/quernthal/upper-alp"].text; strings.Contains(other, "a member&#39;s place") || strings.Contains(other, "Weather by") {
+		t.Error("nor does it go over another band")
+	}
 	for path, a := range seen {
 		if strings.HasPrefix(path, "/r/") && (a.StatusCode != http.StatusOK || a.Header.Get("Set-Cookie") != "" || a.Header.Get("ETag") == "" || !strings.HasPrefix(a.Header.Get("Cache-Control"), "public")) {
 			t.Errorf("%s: %s, headers %v", path, a.Status, a.Header)
@@ -158,13 +204,23 @@ func TestNothingPrivateIsPublished(t *testing.T) {
 			t.Errorf("%s: %s, tells %q", path, a.Status, found)
 		}
 	}
-	files, err := b.server.Still(b.ctx(), wording.English)
-	b.must(err)
-	for _, f := range files {
-		if found := told(answered{&http.Response{}, f.Path + "\n" + string(f.Bytes)}, private); len(found) > 0 {
-			t.Errorf("file %s tells %q", f.Path, found)
+	for _, l := range wording.Languages() {
+		files, err := b.server.Still(b.ctx(), wording.In(calendar.Locale{Language: l.Tag}, ""))
+		b.must(err)
+		for _, f := range files {
+			if found := told(answered{&http.Response{}, f.Path + "\n" + string(f.Bytes)}, private); len(found) > 0 {
+				t.Errorf("file %s in %s tells %q", f.Path, l.Tag, found)
+			}
 		}
 	}
+}
+
+// basisIn returns what a page says of what its dates rest on.
+func basisIn(n *html.Node) (out []string) {
+	for _, p := range find(n, "p", "class", "basis") {
+		out = append(out, text(p))
+	}
+	return out
 }
 
 // oddPaths are those that nobody was given.

@@ -89,20 +89,24 @@ func (s *Server) ofClub(c echo.Context, at seat) (calendar.Region, error) {
 	return r, err
 }
 
-func (s *Server) regionFormPage(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) regionFormPage(c echo.Context, g calendar.Grower, at seat) error {
 	r, err := s.ofClub(c, at)
 	if err != nil {
 		return err
 	}
 	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
-	return s.regionFormWith(c, http.StatusOK, at, &r, f)
+	return s.regionFormWith(c, g, http.StatusOK, at, &r, f)
 }
 
-func (s *Server) regionFormWith(c echo.Context, status int, at seat, r *calendar.Region, f *pages.Form) error {
+func (s *Server) regionFormWith(c echo.Context, g calendar.Grower, status int, at seat, r *calendar.Region, f *pages.Form) error {
 	ctx := c.Request().Context()
+	known, err := s.loreOfRegion(ctx, r)
+	if err != nil {
+		return err
+	}
 	v := &pages.RegionForm{
 		CSRF: csrfToken(c), Club: at.Club.ID, ID: r.ID, Name: r.Name, Said: s.sessions.PopString(ctx, sessionSaid), Problem: f.Whole(),
-		Title: f.Input(pages.Input{Name: "name", Label: "Name", Required: true, Most: 100}), Known: speciesKnown(f.Tongue(), s.cfg.Lore), Room: len(r.Bands) < calendar.MostBands,
+		Title: f.Input(pages.Input{Name: "name", Label: "Name", Required: true, Most: 100}), Known: speciesKnown(f.Tongue(), known.lore), Room: len(r.Bands) < calendar.MostBands,
 	}
 	for _, g := range phenology.Groups() {
 		v.Groups = append(v.Groups, pages.Choice{Value: string(g), Label: f.Tongue().Group(string(g)), Picked: slices.Contains(f.Typed["group"], string(g))})
@@ -110,9 +114,12 @@ func (s *Server) regionFormWith(c echo.Context, status int, at seat, r *calendar
 	v.Species, v.SpeciesFault = speciesRows(f), f.Faults["species"]
 	for i := range r.Bands {
 		b := &r.Bands[i]
-		v.Bands = append(v.Bands, pages.BandRow{ID: b.ID, Name: b.Name, Metres: fmt.Sprintf("%.0f m", b.Site.Elevation), Rests: strings.Join(inUse(f.Tongue(), &b.Weather, nil), " ")})
+		rests, err := s.bandRests(ctx, f.Tongue(), g, at.Club.ID, b)
+		if err != nil {
+			return err
+		}
+		v.Bands = append(v.Bands, pages.BandRow{ID: b.ID, Name: b.Name, Metres: fmt.Sprintf("%.0f m", b.Site.Elevation), Rests: rests})
 	}
-	var err error
 	if v.Changes, err = s.cfg.Store.RegionChanges(ctx, r.ID); err != nil {
 		return err
 	}
@@ -134,8 +141,8 @@ func speciesRows(f *pages.Form) []string {
 	return out
 }
 
-// regionOf reads the form of a region into it.
-func (s *Server) regionOf(f *pages.Form, r *calendar.Region) {
+// regionOf reads the form of a region into it; its species are those of the lore.
+func regionOf(f *pages.Form, l *calendar.Lore, r *calendar.Region) {
 	r.Name = strings.Join(strings.Fields(f.Get("name")), " ")
 	if !calendar.ValidName(r.Name, longestName) {
 		f.Fault("name", "Want a name of 1 to 100 letters, as people will see it.")
@@ -152,7 +159,7 @@ func (s *Server) regionOf(f *pages.Form, r *calendar.Region) {
 		if name = strings.TrimSpace(name); name == "" {
 			continue
 		}
-		sp, err := s.cfg.Lore.SpeciesNamed(f.Tongue().Botanical(name))
+		sp, err := l.SpeciesNamed(f.Tongue().Botanical(name))
 		switch {
 		case err != nil:
 			f.Fault("species", wording.Sentence(strings.Replace(wording.Capital(err.Error()), ": "+calendar.ErrNotFound.Error(), "", 1)))
@@ -166,7 +173,7 @@ func (s *Server) regionOf(f *pages.Form, r *calendar.Region) {
 }
 
 // changeRegion keeps, or only shows, what was changed of a region.
-func (s *Server) changeRegion(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) changeRegion(c echo.Context, g calendar.Grower, at seat) error {
 	r, err := s.ofClub(c, at)
 	if err != nil {
 		return err
@@ -176,7 +183,11 @@ func (s *Server) changeRegion(c echo.Context, _ calendar.Grower, at seat) error 
 		return err
 	}
 	f, changed := &pages.Form{Typed: typed, In: tongueOf(c.Request().Context())}, r
-	s.regionOf(f, &changed)
+	known, err := s.loreOfRegion(c.Request().Context(), &r)
+	if err != nil {
+		return err
+	}
+	regionOf(f, known.lore, &changed)
 	if err := s.unchanged(c.Request().Context(), f, r.ID); err != nil {
 		return err
 	}
@@ -184,7 +195,7 @@ func (s *Server) changeRegion(c echo.Context, _ calendar.Grower, at seat) error 
 		return s.preview(c, &changed)
 	}
 	if len(f.Faults) > 0 {
-		return s.regionFormWith(c, http.StatusUnprocessableEntity, at, &r, f)
+		return s.regionFormWith(c, g, http.StatusUnprocessableEntity, at, &r, f)
 	}
 	return s.putRegion(c, changed, at, tongueOf(c.Request().Context()).Say("Kept, and published."), "")
 }
@@ -225,17 +236,21 @@ func (s *Server) preview(c echo.Context, r *calendar.Region) error {
 	if err != nil {
 		return err
 	}
+	lent, err := s.lend(ctx, &planned)
+	if err != nil {
+		return err
+	}
 	plan, err := s.planner.groups(known.lore, &planned, on)
 	if err != nil {
 		return err
 	}
 	v := pages.RegionOf(tongueOf(ctx), s.regionAt(), r, plan)
-	v.Preview = true
+	v.Preview, v.Credits = true, lent.all(&planned)
 	return s.page(c, http.StatusOK, func(b *bytes.Buffer) error { return s.in(c).Region(b, v) })
 }
 
 // endRegion takes a region back, once its name was typed.
-func (s *Server) endRegion(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) endRegion(c echo.Context, g calendar.Grower, at seat) error {
 	r, err := s.ofClub(c, at)
 	if err != nil {
 		return err
@@ -243,7 +258,7 @@ func (s *Server) endRegion(c echo.Context, _ calendar.Grower, at seat) error {
 	f := &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"name": {r.Name}, "group": r.Groups, "species": r.Species}}
 	if c.FormValue("sure") != "yes" {
 		f.Fault("", "Not ended: tick the box first. Its links end for everyone who follows them.")
-		return s.regionFormWith(c, http.StatusUnprocessableEntity, at, &r, f)
+		return s.regionFormWith(c, g, http.StatusUnprocessableEntity, at, &r, f)
 	}
 	ctx := c.Request().Context()
 	if err := s.cfg.Store.EndRegion(ctx, r.ID); err != nil {
@@ -255,20 +270,20 @@ func (s *Server) endRegion(c echo.Context, _ calendar.Grower, at seat) error {
 }
 
 // newRegionPage asks for a region with its first band.
-func (s *Server) newRegionPage(c echo.Context, _ calendar.Grower, at seat) error {
-	return s.newRegionWith(c, http.StatusOK, at, &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"weather": {byAtlas}}})
+func (s *Server) newRegionPage(c echo.Context, g calendar.Grower, at seat) error {
+	return s.newRegionWith(c, g, http.StatusOK, at, &pages.Form{In: tongueOf(c.Request().Context()), Typed: url.Values{"weather": {byAtlas}}})
 }
 
-func (s *Server) newRegionWith(c echo.Context, status int, at seat, f *pages.Form) error {
+func (s *Server) newRegionWith(c echo.Context, g calendar.Grower, status int, at seat, f *pages.Form) error {
 	v := &pages.BandForm{
 		CSRF: csrfToken(c), Club: at.Club.ID, ClubName: at.Club.Name, First: true, Problem: f.Whole(), Action: "/clubs/" + url.PathEscape(at.Club.ID) + "/regions/new",
 		Region: f.Input(pages.Input{Name: "region", Label: "Name of the region", Hint: "As people will see it, such as that of the valley.", Required: true, Most: 100}),
 	}
-	return s.bandWith(c, status, v, f)
+	return s.bandWith(c, g, status, nil, v, f)
 }
 
 // makeRegion adds a region with its first band.
-func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
+func (s *Server) makeRegion(c echo.Context, g calendar.Grower, at seat) error {
 	ctx := c.Request().Context()
 	f, err := s.multipart(c)
 	if err != nil {
@@ -278,7 +293,10 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 	if !calendar.ValidName(r.Name, longestName) {
 		f.Fault("region", "Want a name of 1 to 100 letters, as people will see it.")
 	}
-	b := s.bandOf(c, f, &calendar.Band{}, nil)
+	b, err := s.bandOf(c, g, f, &calendar.Band{}, nil)
+	if err != nil {
+		return err
+	}
 	all, err := s.cfg.Store.Regions(ctx)
 	if err != nil {
 		return err
@@ -287,7 +305,7 @@ func (s *Server) makeRegion(c echo.Context, _ calendar.Grower, at seat) error {
 		f.Fault("", fmt.Sprintf("A club publishes %d regions at most. End one first, or add bands to one.", mostRegions))
 	}
 	if len(f.Faults) > 0 {
-		return s.newRegionWith(c, http.StatusUnprocessableEntity, at, f)
+		return s.newRegionWith(c, g, http.StatusUnprocessableEntity, at, f)
 	}
 	r.Bands = []calendar.Band{*b}
 	slug := calendar.BandID(r.Name, nil)

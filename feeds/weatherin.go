@@ -7,7 +7,6 @@ import (
 
 	"budswell/calendar"
 	"budswell/climate"
-	"budswell/climate/atlas"
 	"budswell/feeds/pages"
 	"budswell/feeds/wording"
 )
@@ -19,13 +18,7 @@ func (s *Server) addReadings(ctx context.Context, g *garden, p *calendar.Place) 
 	if err != nil {
 		return err
 	}
-	if slices.ContainsFunc(series, func(v climate.Series) bool { return v.Elevation != nil }) {
-		// Where the atlas knows nothing, the mean of the atmosphere is as good as any.
-		if lapse, err := atlas.Lapse(p.Site.Lat, p.Site.Lon, p.Site.Elevation); err == nil {
-			p.Weather.Lapse = lapse
-		}
-	}
-	p.Weather = p.Weather.With(p.Site, series)
+	p.Read(series)
 	sources, err := s.sourcesOf(ctx, p.Grower, p.ID)
 	for _, w := range sources {
 		words, terms := s.credit(w)

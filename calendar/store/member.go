@@ -125,11 +125,14 @@ func (s *Store) EndMember(ctx context.Context, club, grower string) error {
 	})
 }
 
-// unkeep ends what a grower has only by being a keeper of a club, where they are none,
-// and what the pools have of them, where they share in no club.
+// unkeep ends what a grower has only by being a keeper or an editor of a club, where they
+// are none, and what the pools have of them, where they share in no club.
 func (t tx) unkeep(club, grower string) error {
 	if _, err := t.exec(`delete from tickets where club = $1 and keeper = $2 and not exists (
 		select 1 from members where club = $1 and grower = $2 and role = $3)`, club, grower, string(calendar.Keeper)); err != nil {
+		return err
+	}
+	if err := t.unlend(club, grower); err != nil {
 		return err
 	}
 	_, err := t.exec("delete from pooled where grower = $1 and not exists (select 1 from members where grower = $1 and shares)", grower)

@@ -46,7 +46,11 @@ func furnished(t *testing.T, dsn string) *Store {
 	must(s.Follow(ctx, "ada", "ridge", true))
 	_, err = s.Amend(ctx, calendar.Amendment{Whose: calendar.Whose{Grower: "ada"}, Subject: "rule a-b", At: evening, Who: "ada", Why: "ß木", Text: "rules: []"}, 0)
 	must(err)
-	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Species: []string{"Acer campestre"}, Bands: storetest.Bands(400)}))
+	must(s.PutRegion(ctx, calendar.Region{ID: "valley", Name: "Valley", Club: "ridge", Species: []string{"Acer campestre"}, Bands: []calendar.Band{storetest.Band("floor", 400), storetest.Band("slope", 0)}}))
+	lent, err := s.Region(ctx, "valley")
+	must(err)
+	lent.Bands[0].Lent, lent.Bands[1].Lent = &calendar.Lent{Grower: "ada", Place: "bench"}, &calendar.Lent{}
+	must(s.PutRegion(ctx, lent))
 	must(s.PutEdition(ctx, growerOwner("ada"), calendar.Edition{
 		Number: 1 << 40, Day: climate.NewDate(2026, 4, 12), Starts: evening, Ends: evening,
 		Bodies: []calendar.Body{{Name: "f", Plain: []byte("\x00\xff\r\n"), Packed: []byte{}}},

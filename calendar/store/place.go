@@ -96,6 +96,9 @@ func (s *Store) PutPlace(ctx context.Context, p calendar.Place) error {
 		if _, err := t.exec("update places set benches = $1 where grower = $2 and id = $3", benches, p.Grower, p.ID); err != nil {
 			return err
 		}
+		if err := t.lentChanged(p.Grower, p.ID); err != nil {
+			return err
+		}
 		return t.changed(growerOwner(p.Grower))
 	})
 }

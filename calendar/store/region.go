@@ -50,13 +50,17 @@ func (t tx) whole(r *regionRow) (calendar.Region, error) {
 	if err != nil {
 		return out, err
 	}
+	lent, err := t.lentOf(out.ID)
+	if err != nil {
+		return out, err
+	}
 	for i := range bands {
 		b := &bands[i]
 		weather, err := t.load(&b.siteRow)
 		if err != nil {
 			return out, err
 		}
-		out.Bands = append(out.Bands, calendar.Band{ID: b.id, Name: b.name, Site: b.site, Weather: weather})
+		out.Bands = append(out.Bands, calendar.Band{ID: b.id, Name: b.name, Site: b.site, Weather: weather, Lent: lent[b.id]})
 	}
 	return out, nil
 }
@@ -155,12 +159,17 @@ func (t tx) putRegion(r *calendar.Region, sites []int64) error {
 		r.ID, r.Name, groups, sites[0], optional(r.Club), species); err != nil {
 		return err
 	}
-	if _, err := t.exec("delete from bands where region = $1", r.ID); err != nil {
-		return err
+	for _, q := range []string{"delete from lendings where region = $1", "delete from bands where region = $1"} {
+		if _, err := t.exec(q, r.ID); err != nil {
+			return err
+		}
 	}
 	for i := range r.Bands {
 		b := &r.Bands[i]
 		if _, err := t.exec("insert into bands (region, ordinal, id, name, site) values ($1, $2, $3, $4, $5)", r.ID, i, b.ID, b.Name, sites[i]); err != nil {
+			return err
+		}
+		if err := t.putLent(r, b); err != nil {
 			return err
 		}
 	}
@@ -186,7 +195,7 @@ func (s *Store) EndRegion(ctx context.Context, id string) error {
 		case len(sites) == 0:
 			return calendar.ErrNotFound
 		}
-		for _, q := range []string{"delete from bands where region = $1", "delete from regions where id = $1"} {
+		for _, q := range []string{"delete from lendings where region = $1", "delete from bands where region = $1", "delete from regions where id = $1"} {
 			if _, err := t.exec(q, id); err != nil {
 				return err
 			}

@@ -71,6 +71,9 @@ func (s *Store) PutWeatherSources(ctx context.Context, grower, place string, sou
 				return err
 			}
 		}
+		if err := t.lentChanged(grower, place); err != nil {
+			return err
+		}
 		return t.changed(growerOwner(grower))
 	})
 }

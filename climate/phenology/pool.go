@@ -212,7 +212,7 @@ func (s *Pooled) common(here climate.Site) float64 {
 	if (s.Lat < 0) != (here.Lat < 0) {
 		return 0
 	}
-	km := apart(here.Lat, here.Lon, s.Lat, s.Lon)
+	km := here.Kilometres(climate.Site{Lat: s.Lat, Lon: s.Lon})
 	return math.Exp(-km/commonKm - math.Abs(here.Elevation-s.Elevation)/commonMetre)
 }
 
@@ -282,13 +282,4 @@ func (e expected) centre() float64 {
 		sum += b * e.shift[i]
 	}
 	return sum
-}
-
-// apart is how far two points of the globe are from one another, km.
-// Source: the haversine formula, from memory.
-func apart(lat1, lon1, lat2, lon2 float64) float64 {
-	const earth, degree = 6371, math.Pi / 180
-	half := func(a, b float64) float64 { s := math.Sin((b - a) * degree / 2); return s * s }
-	h := half(lat1, lat2) + math.Cos(lat1*degree)*math.Cos(lat2*degree)*half(lon1, lon2)
-	return 2 * earth * math.Asin(math.Sqrt(min(h, 1)))
 }

@@ -42,7 +42,8 @@ type Region struct {
 	Bands    []BandLine
 	Subjects []Subject
 	Soon     []Soon
-	OverAll  bool // several bands are shown together
+	OverAll  bool     // several bands are shown together
+	Credits  []Source // whose weather it is, where that is to be told
 }
 
 // BandLine is a band in the list of them.

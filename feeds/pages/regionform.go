@@ -44,6 +44,7 @@ type BandForm struct {
 	Inputs               []Input
 	Rests                string
 	Weather              Input
+	Lent                 Input // which place its weather comes from besides
 	Frost, Normals       []Input
 	Reads                bool // station files are read
 	Station              Input

@@ -18,6 +18,7 @@ type RegionSheet struct {
 	Here     string // whole address of the same
 	On       string
 	Basis    string
+	Credits  []Source   // whose weather it is, where that is to be told
 	Bands    []BandLine // in the order of the bars
 	Months   []SheetMonth
 	Days     int // from the first to the last

@@ -3,6 +3,7 @@ package wording
 import (
 	"strings"
 
+	"budswell/calendar"
 	"budswell/climate"
 )
 
@@ -38,12 +39,20 @@ func (t *Tongue) Supplied(s climate.Supply, on climate.Date) string {
 	}
 	parts := make([]string, 0, len(s.From))
 	for _, f := range s.From {
-		parts = append(parts, t.Say("{1} from {2} ({3})", Amount{f.Days, "day"}, f.Source, t.Lower(f.Kind.String())))
+		parts = append(parts, t.Say("{1} from {2} ({3})", Amount{f.Days, "day"}, t.source(f.Source), t.Lower(f.Kind.String())))
 	}
 	if len(parts) > 0 {
 		out += t.Say("; of the last year {1}", strings.Join(parts, ", "))
 	}
 	return out + "."
+}
+
+// source is what people read of a source of weather: its own name, but for a place that is lent.
+func (t *Tongue) source(name string) string {
+	if name == calendar.LentWeather {
+		return t.Say("a member's place")
+	}
+	return name
 }
 
 // Rests says what a plan's dates rest on, in terms that change from season to
@@ -57,6 +66,9 @@ func (t *Tongue) Rests(b climate.Basis) string {
 		parts = append(parts, t.Count(b.Generated, "generated season"))
 	}
 	out := Sentence(b.Source)
+	if b.Source == calendar.LentWeather {
+		out = Sentence(Capital(t.source(b.Source)))
+	}
 	if out != "" {
 		out = strings.TrimSuffix(out, ".") + ": "
 	}

@@ -39,6 +39,7 @@ func Run(t *testing.T, open func(t *testing.T) calendar.Store) {
 		{"regions", regions},
 		{"bands of a region", regionBands},
 		{"a region that ends", regionEnds},
+		{"weather lent to bands", lendings},
 		{"clubs", clubs},
 		{"members", members},
 		{"a keeper who leaves", keeperLeaves},
