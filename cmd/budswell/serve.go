@@ -112,7 +112,7 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	links := feeds.Links{Page: base + "/"}
 	if c.Demo {
 		links, err = feeds.LoadDemo(ctx, config, feeds.Demo{
-			Files: sample.Files, Plan: sample.Plan, Story: sample.Story, Read: readStation,
+			Files: sample.Files, Plan: sample.Plan, Club: sample.Club, Story: sample.Story, Read: readStation,
 		})
 		if err != nil {
 			return err
