@@ -12,6 +12,7 @@ import (
 
 	"github.com/jonboulle/clockwork"
 
+	"budswell/calendar"
 	"budswell/calendar/lore"
 	"budswell/calendar/store"
 	sample "budswell/data-sample"
@@ -118,7 +119,11 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 			return err
 		}
 	}
-	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Timed("morning", server.Morning), sender, log)
+	// Planned by the clock that the pages are planned by, whenever the hour comes by the scheduler's.
+	morning := func(ctx context.Context, grower string, come []calendar.Place, _ time.Time) error {
+		return server.Morning(ctx, grower, come, p.now())
+	}
+	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Timed("morning", morning), sender, log)
 	if err != nil {
 		return err
 	}
