@@ -64,7 +64,7 @@ func archive(t *testing.T, s calendar.Store, growers ...string) string {
 // again, byte for byte.
 func TestArchiveComesBackTheSame(t *testing.T) {
 	b, _ := newDemo(t, time.Date(2027, 3, 30, 6, 0, 0, 0, time.UTC))
-	for _, e := range b.circle() { // a club does not come along, and what is told of it is for reading
+	for _, e := range b.circle() { // who is in a club is not in the file, and nobody shares out of it
 		b.must(b.store.PutShares(b.ctx(), "quernthal-tree-circle", e.Grower, false))
 	}
 	b.must(b.store.PutShares(b.ctx(), "quernthal-tree-circle", "demo", false))
