@@ -206,18 +206,24 @@ func (s *story) load(ctx context.Context) (Links, error) {
 	}
 	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
 	w := climate.Weather{Record: r}
-	region, err := f.RegionWith(f.Site, w, s.record)
-	if err != nil {
-		return Links{}, err
-	}
-	f.Region = nil // the club's, which its grower has to be there for first
-	links, err := Settle(ctx, s.cfg, f, w, demoID, demoID, false)
+	own := *f
+	own.Region = nil // the club's, which its grower has to be there for first
+	links, err := Settle(ctx, s.cfg, &own, w, demoID, demoID, false)
 	if err != nil {
 		return links, err
 	}
-	if region.Club, err = s.club(ctx); err != nil {
+	club, tell, err := s.club(ctx)
+	if err != nil {
 		return links, fmt.Errorf("%s: %w", s.demo.Club, err)
 	}
+	region, err := f.RegionWith(f.Site, w, s.record)
+	if err != nil {
+		return links, err
+	}
+	if err := tell(ctx); err != nil {
+		return links, fmt.Errorf("%s: %w", s.demo.Club, err)
+	}
+	region.Club = club
 	links.Region = RegionLink(s.cfg.Base, region.ID)
 	return links, s.cfg.Store.PutRegion(ctx, *region)
 }

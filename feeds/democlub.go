@@ -67,69 +67,73 @@ func (s *story) evening(d climate.Date) time.Time {
 	return moveDate(d, s.years).Time().Add(18 * time.Hour)
 }
 
-// club founds the club of a story and lets its members in, and returns its id.
-func (s *story) club(ctx context.Context) (string, error) {
+// club founds the club of a story and lets its members in. It returns its id, and what waits
+// for what they share and puts that into the pool.
+func (s *story) club(ctx context.Context) (id string, tell func(context.Context) error, err error) {
 	text, err := fs.ReadFile(s.demo.Files, s.demo.Club)
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	var c storyClub
 	if err := yaml.UnmarshalWithOptions(text, &c, yaml.Strict()); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	if err := s.past(&c); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	then := s.cfg
 	then.Now = func() time.Time { return s.evening(c.Founded) }
 	club, err := FoundClub(ctx, then, c.ID, c.Name, demoID)
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	if err := s.cfg.Store.PutShares(ctx, club.ID, demoID, c.Shares); err != nil {
-		return "", err
+		return "", nil, err
 	}
-	if err := s.fellows(ctx, &c); err != nil {
-		return "", err
+	if tell, err = s.fellows(ctx, &c); err != nil {
+		return "", nil, err
 	}
 	for i := range c.Rules {
 		if err := s.rule(ctx, club.ID, &c.Rules[i]); err != nil {
-			return "", fmt.Errorf("rule %d: %w", i+1, err)
+			return "", nil, fmt.Errorf("rule %d: %w", i+1, err)
 		}
 	}
 	if c.Invites != "" {
 		_, err = ClubInvitation(ctx, s.cfg, club.ID, c.Invites, "", demoID, InvitationLife)
 	}
-	return club.ID, err
+	return club.ID, tell, err
 }
 
 // fellows lets growers into the service and the club. What they share is told at once, as
 // the plans of the first morning would tell it: those come after the start, and the club's
-// pool and regions would change under whoever looks at them meanwhile.
-func (s *story) fellows(ctx context.Context, c *storyClub) error {
-	tell := make([]func() ([]calendar.Telling, error), len(c.Fellows))
+// pool and regions would change under whoever looks at them meanwhile. It is worked out
+// beside all else, until it is asked for.
+func (s *story) fellows(ctx context.Context, c *storyClub) (tell func(context.Context) error, err error) {
+	told := make([]func() ([]calendar.Telling, error), len(c.Fellows))
 	for i := range c.Fellows {
 		w := &c.Fellows[i]
 		p, trees, err := s.fellow(ctx, c.ID, w)
 		if err != nil {
-			return fmt.Errorf("%s: %w", w.ID, err)
+			return nil, fmt.Errorf("%s: %w", w.ID, err)
 		}
-		tell[i] = func() ([]calendar.Telling, error) { return nil, nil }
+		told[i] = func() ([]calendar.Telling, error) { return nil, nil }
 		if w.Shares {
-			tell[i] = sync.OnceValues(func() ([]calendar.Telling, error) { return s.tellings(w.ID, p, trees) })
-			go func() { _, _ = tell[i]() }() // beside the others; a fault comes again below
+			told[i] = sync.OnceValues(func() ([]calendar.Telling, error) { return s.tellings(w.ID, p, trees) })
+			go func() { _, _ = told[i]() }() // a fault comes again below
 		}
 	}
-	for i := range c.Fellows {
-		all, err := tell[i]()
-		if err != nil {
-			return fmt.Errorf("%s: %w", c.Fellows[i].ID, err)
+	return func(ctx context.Context) error {
+		for i := range c.Fellows {
+			all, err := told[i]()
+			if err != nil {
+				return fmt.Errorf("%s: %w", c.Fellows[i].ID, err)
+			}
+			if _, err := s.cfg.Store.PutTellings(ctx, c.Fellows[i].ID, all); err != nil {
+				return err
+			}
 		}
-		if _, err := s.cfg.Store.PutTellings(ctx, c.Fellows[i].ID, all); err != nil {
-			return err
-		}
-	}
-	return nil
+		return nil
+	}, nil
 }
 
 // fellow lets a grower into the service and the club, with a place and trees. No secret is
