@@ -11,11 +11,12 @@ import "embed"
 
 // Names of the files.
 const (
-	Plan  = "quernthal.yaml" // a plan file: site, trees, log, feeds, region
-	Story = 2026             // the last year of the story
+	Plan  = "quernthal.yaml"        // a plan file: site, trees, log, feeds, region
+	Club  = "quernthal-circle.yaml" // the club that publishes the region, and who is in it
+	Story = 2026                    // the last year of the story
 )
 
-// Files holds the plan file and the station file that it names.
+// Files holds them, the plan files of the club's members, and the station file that all name.
 //
-//go:embed quernthal.yaml quernthal-invented.csv
+//go:embed *.yaml quernthal-invented.csv
 var Files embed.FS

@@ -53,6 +53,12 @@ func TestPagesInABrowser(t *testing.T) {
 			{"calendars", "http://trees.example/calendars"},
 			{"places", "http://trees.example/places"},
 			{"messages", "http://trees.example/messages"},
+			{"clubs", "http://trees.example/clubs"},
+			{"club", "http://trees.example/clubs/quernthal-tree-circle"},
+			{"club-members", "http://trees.example/clubs/quernthal-tree-circle/members"},
+			{"club-seen", "http://trees.example/clubs/quernthal-tree-circle/pool"},
+			{"club-rules", "http://trees.example/clubs/quernthal-tree-circle/lore"},
+			{"club-version", "http://trees.example/clubs/quernthal-tree-circle/lore/versions/1"},
 			{"month", "http://trees.example/print/month"},
 			{"cards", "http://trees.example/print/cards"},
 		} {

@@ -122,62 +122,110 @@ func settleFeeds(ctx context.Context, cfg Config, feeds []calendar.Feed, grower 
 type Demo struct {
 	Files fs.FS
 	Plan  string // name of the plan file, which names a station file beside it
+	Club  string // name of the file of the club that publishes the plan file's region
 	Story int    // the last year of the story
 
 	// Read reads a station file.
 	Read func(name string, r io.Reader) (*climate.Record, error)
 }
 
-// LoadDemo settles the demo as of now and returns its addresses.
+// demoID is the id of the demo's grower, and of the place.
+const demoID = "demo"
+
+// story is a demo that is being moved.
+type story struct {
+	cfg     Config
+	demo    Demo
+	station float64 // elevation of the station, which stands at the grower's site, m
+	today   climate.Date
+	years   int // by which it is moved
+	records map[string]*climate.Record
+}
+
+// plan reads a plan file and moves its trees.
+func (s *story) plan(name string) (*calendar.File, error) {
+	text, err := fs.ReadFile(s.demo.Files, name)
+	if err != nil {
+		return nil, err
+	}
+	f, err := calendar.ReadFile(name, text, s.cfg.Lore, climate.NoDate)
+	if err != nil {
+		return nil, err
+	}
+	if s.today == climate.NoDate { // the first of them says where today is
+		zone, err := f.Site.Location()
+		if err != nil {
+			return nil, err
+		}
+		s.today = climate.DateOf(s.cfg.Now().In(zone))
+		s.years, s.station = s.today.Year()-s.demo.Story, f.Site.Elevation
+	}
+	f.Trees = moveTrees(f.Trees, s.years, s.today)
+	return f, nil
+}
+
+// record reads a station file and moves it. Whoever names the same file shares it.
+func (s *story) record(name string) (*climate.Record, error) {
+	if r := s.records[name]; r != nil {
+		return r, nil
+	}
+	text, err := fs.ReadFile(s.demo.Files, name)
+	if err != nil {
+		return nil, err
+	}
+	r, err := s.demo.Read(name, bytes.NewReader(text))
+	if err != nil {
+		return nil, err
+	}
+	s.records[name] = moveRecord(r, s.years)
+	return s.records[name], nil
+}
+
+// LoadDemo settles the demo as of now, in a store in which it is not yet, and returns its
+// addresses.
 func LoadDemo(ctx context.Context, cfg Config, d Demo) (Links, error) {
-	text, err := fs.ReadFile(d.Files, d.Plan)
-	if err != nil {
-		return Links{}, err
-	}
-	f, err := calendar.ReadFile(d.Plan, text, cfg.Lore, climate.NoDate)
-	if err != nil {
-		return Links{}, err
-	}
-	text, err = fs.ReadFile(d.Files, f.Weather.Record)
-	if err != nil {
-		return Links{}, err
-	}
-	r, err := d.Read(f.Weather.Record, bytes.NewReader(text))
-	if err != nil {
-		return Links{}, err
-	}
-	zone, err := f.Site.Location()
-	if err != nil {
-		return Links{}, err
-	}
-	today := climate.DateOf(cfg.Now().In(zone))
-	years := today.Year() - d.Story
-	f.Trees = moveTrees(f.Trees, years, today)
-	f.Shows = moveShows(f.Shows, f.Trees, years)
-	if f.Hours != nil {
-		moveHours(f.Hours, years)
-	}
-	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
-	w := climate.Weather{Record: moveRecord(r, years)}
-	f.Region, err = f.RegionWith(f.Site, w, func(path string) (*climate.Record, error) {
-		text, err := fs.ReadFile(d.Files, path)
-		if err != nil {
-			return nil, err
-		}
-		r, err := d.Read(path, bytes.NewReader(text))
-		if err != nil {
-			return nil, err
-		}
-		return moveRecord(r, years), nil
-	})
-	if err != nil {
-		return Links{}, fmt.Errorf("load the demo: %w", err)
-	}
-	links, err := Settle(ctx, cfg, f, w, "demo", "demo", false)
+	links, err := (&story{cfg: cfg, demo: d, today: climate.NoDate, records: map[string]*climate.Record{}}).load(ctx)
 	if err != nil {
 		return links, fmt.Errorf("load the demo: %w", err)
 	}
 	return links, nil
+}
+
+func (s *story) load(ctx context.Context) (Links, error) {
+	f, err := s.plan(s.demo.Plan)
+	if err != nil {
+		return Links{}, err
+	}
+	r, err := s.record(f.Weather.Record)
+	if err != nil {
+		return Links{}, err
+	}
+	f.Shows = moveShows(f.Shows, f.Trees, s.years)
+	if f.Hours != nil {
+		moveHours(f.Hours, s.years)
+	}
+	f.Feeds = slices.DeleteFunc(f.Feeds, func(feed calendar.Feed) bool { return !anyOf(f.Trees, feed.Filter.Trees) })
+	w := climate.Weather{Record: r}
+	own := *f
+	own.Region = nil // the club's, which its grower has to be there for first
+	links, err := Settle(ctx, s.cfg, &own, w, demoID, demoID, false)
+	if err != nil {
+		return links, err
+	}
+	club, tell, err := s.club(ctx)
+	if err != nil {
+		return links, fmt.Errorf("%s: %w", s.demo.Club, err)
+	}
+	region, err := f.RegionWith(f.Site, w, s.record)
+	if err != nil {
+		return links, err
+	}
+	if err := tell(ctx); err != nil {
+		return links, fmt.Errorf("%s: %w", s.demo.Club, err)
+	}
+	region.Club = club
+	links.Region = RegionLink(s.cfg.Base, region.ID)
+	return links, s.cfg.Store.PutRegion(ctx, *region)
 }
 
 func anyOf(trees []calendar.Tree, ids []string) bool {

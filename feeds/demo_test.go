@@ -19,7 +19,7 @@ import (
 )
 
 var demo = Demo{
-	Files: sample.Files, Plan: sample.Plan, Story: sample.Story,
+	Files: sample.Files, Plan: sample.Plan, Club: sample.Club, Story: sample.Story,
 	Read: func(name string, r io.Reader) (*climate.Record, error) { return source.Read(name, r) },
 }
 

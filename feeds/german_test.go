@@ -39,7 +39,7 @@ func germanDemo(t *testing.T) (*bed, []string) {
 		"/print/month", "/print/month?month=2027-09", "/print/cards", "/trees/ridge-maple/card",
 		"/lore", "/lore?q=ahorn", "/lore?group=deciduous", "/lore?work=repot", "/lore/rules/repot-deciduous", "/lore/species/acer-campestre",
 		ownDesk, ownDesk + "/rules/repot-deciduous/edit", ownDesk + "/rules/repot-deciduous/text", ownDesk + "/species/acer-campestre/edit", ownDesk + "/add?what=rule",
-		"/clubs", "/clubs/ridge", "/clubs/ridge/members", "/clubs/ridge/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
+		"/clubs", "/clubs/ridge", "/clubs/ridge/members", "/clubs/ridge/pool", circle, circle + "/members", circle + "/pool", b.invitation("ridge"), b.invitation("vale") + "?new=yes",
 		"/clubs/ridge/regions", "/clubs/ridge/regions/new", "/clubs/ridge/regions/valley", "/clubs/ridge/regions/valley/bands/floor", "/clubs/ridge/regions/valley/bands/new",
 		"/act/" + b.actLink("demo", "did:repot", "ridge-maple", "twin-larch"),
 	}

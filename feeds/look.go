@@ -214,7 +214,7 @@ func (s *Server) deskPage(c echo.Context, d *desk) error {
 		}
 		for _, l := range w.now.left {
 			if l.File.Name == a.Subject && l.File.From.Layer == layerOf(d) {
-				st.Faults, st.Link = pages.FaultsOf(tongueOf(ctx), l.Faults, a.Subject), ""
+				st.Faults, st.Link, st.Opens = pages.FaultsOf(tongueOf(ctx), l.Faults, a.Subject), "", ""
 			}
 		}
 		p.Standing = append(p.Standing, st)

@@ -72,7 +72,7 @@ func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int
 			p.Springs = append(p.Springs, pages.PoolSpring{Year: b.Year})
 		}
 		spring := &p.Springs[len(p.Springs)-1]
-		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Band: in.Say("{1} to {2} m", b.Low, b.High), Seen: seen, Late: lateness(in, b.Late)})
+		spring.Bands = append(spring.Bands, pages.PoolBand{Species: b.Species, Common: s.commonly(in, b.Species), Band: in.Say("{1} to {2} m", b.Low, b.High), Seen: seen, Late: lateness(in, b.Late)})
 	}
 	for i := range all {
 		if all[i].Grower == g.ID {
@@ -86,6 +86,15 @@ func (s *Server) poolWith(c echo.Context, g calendar.Grower, at seat, status int
 		}
 	}
 	return s.page(c, status, func(b *bytes.Buffer) error { return s.in(c).Pool(b, p) })
+}
+
+// commonly is what people call a species; empty where that is not known.
+func (s *Server) commonly(in *wording.Tongue, species string) string {
+	sp, err := s.cfg.Lore.SpeciesNamed(species)
+	if err != nil {
+		return ""
+	}
+	return wording.Capital(in.Common(sp.Name, sp.Common))
 }
 
 // addOdd adds what keepers alone see: whose sightings are far off, and what was set aside.

@@ -12,6 +12,7 @@ import (
 
 	"github.com/jonboulle/clockwork"
 
+	"budswell/calendar"
 	"budswell/calendar/lore"
 	"budswell/calendar/store"
 	sample "budswell/data-sample"
@@ -112,13 +113,17 @@ func (c *serveCommand) Run(ctx context.Context, p program) (err error) {
 	links := feeds.Links{Page: base + "/"}
 	if c.Demo {
 		links, err = feeds.LoadDemo(ctx, config, feeds.Demo{
-			Files: sample.Files, Plan: sample.Plan, Story: sample.Story, Read: readStation,
+			Files: sample.Files, Plan: sample.Plan, Club: sample.Club, Story: sample.Story, Read: readStation,
 		})
 		if err != nil {
 			return err
 		}
 	}
-	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Timed("morning", server.Morning), sender, log)
+	// Planned by the clock that the pages are planned by, whenever the hour comes by the scheduler's.
+	morning := func(ctx context.Context, grower string, come []calendar.Place, _ time.Time) error {
+		return server.Morning(ctx, grower, come, p.now())
+	}
+	scheduler, err := nudge.NewScheduler(db, clockwork.NewRealClock(), server.Timed("morning", morning), sender, log)
 	if err != nil {
 		return err
 	}

@@ -273,11 +273,11 @@ func TestServeMetricsApart(t *testing.T) {
 		return address
 	}
 	resp, body := get(t, http.DefaultClient, at(0, "metrics"))
-	if resp.StatusCode != http.StatusOK || !strings.Contains(body, "budswell_store_up 1") || !strings.Contains(body, "budswell_weather_records 1") {
+	if resp.StatusCode != http.StatusOK || !strings.Contains(body, "budswell_store_up 1") || !strings.Contains(body, "budswell_weather_records 4") {
 		t.Errorf("metrics: %s\n%s", resp.Status, body)
 	}
 	base, _, _ := strings.Cut(at(1, "page"), "/enter/")
-	if resp, body := get(t, http.DefaultClient, base+"/readyz"); resp.StatusCode != http.StatusOK || !strings.Contains(body, "weather: 1 of 1 places have a record") {
+	if resp, body := get(t, http.DefaultClient, base+"/readyz"); resp.StatusCode != http.StatusOK || !strings.Contains(body, "weather: 4 of 4 places have a record") {
 		t.Errorf("readyz: %s\n%s", resp.Status, body)
 	}
 	if resp, _ := get(t, http.DefaultClient, base+"/metrics"); resp.StatusCode != http.StatusNotFound {

@@ -72,7 +72,10 @@ type Pool struct {
 }
 
 // PoolBand is what was seen of a species in a band of elevation in one spring.
-type PoolBand struct{ Species, Band, Seen, Late string }
+type PoolBand struct {
+	Species, Common  string // common: empty where the reader's language has none
+	Band, Seen, Late string
+}
 
 // PoolSpring is what was seen in one spring, the newest first.
 type PoolSpring struct {

@@ -34,6 +34,7 @@ type Standing struct {
 	Text                        string
 	Faults                      []LookSay // why it is left out; none: it holds
 	TextLink                    string
+	Opens, Closes               string // of a rule that holds, in words
 }
 
 // Version is one line of the history.
@@ -260,6 +261,9 @@ func StandingOf(in *wording.Tongue, a *calendar.Amendment, l *calendar.Lore, by 
 	switch kind, name, _ := strings.Cut(a.Subject, " "); kind {
 	case "rule":
 		out.Link = "/lore/rules/" + name
+		if r, ok := l.RuleByID(name); ok {
+			out.Opens, out.Closes = wording.Sentence(wording.Capital(r.Opens.Words())), wording.Sentence(wording.Capital(r.Closes.Words()))
+		}
 	case "species":
 		out.Link = "/lore/species/" + calendar.Slug(name)
 	}
