@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"github.com/alecthomas/kong"
+
+	sample "budswell/data-sample"
 )
 
 const (
@@ -83,13 +85,9 @@ func TestStepsAsWritten(t *testing.T) {
 		t.Fatal("the guide lacks the section")
 	}
 	dir := t.TempDir()
-	sample, err := filepath.Abs("../../data-sample")
+	plan, err := filepath.Abs("../../data-sample/" + sample.Plan)
 	if err != nil {
 		t.Fatal(err)
-	}
-	files, err := filepath.Glob(sample + "/*.yaml")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no sample: %v", err)
 	}
 	t.Chdir(dir)
 	t.Setenv("BUDSWELL_DB", "sqlite:"+filepath.Join(dir, "budswell.db"))
@@ -101,7 +99,7 @@ func TestStepsAsWritten(t *testing.T) {
 		}
 		return stdout.String()
 	}
-	run("import", files[0], "--grower", "sample")
+	run("import", plan, "--grower", "sample")
 	before := run("export", "-")
 	typed := 0
 	for line := range strings.Lines(section) {
