@@ -7,6 +7,7 @@ import (
 	"crypto/rand"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"os"
@@ -70,12 +71,12 @@ type scaleRun struct {
 }
 
 type scaleMorning struct {
-	Growers             int
-	Wall, CPU           float64 // s
-	Plan, Publish       float64 // s, without what the store takes
-	Decide, Store       float64
-	PeakMB              int
-	Read, Write, Looked int // calls of the store
+	Growers       int
+	Wall, CPU     float64 // s
+	Plan, Publish float64 // s, without what the store takes
+	Decide, Store float64
+	PeakMB        int
+	Read, Write   int // calls of the store
 }
 
 type scalePolls struct {
@@ -122,6 +123,7 @@ func newScaleRun(b *testing.B) *scaleRun {
 		r.dsn = "sqlite:" + filepath.Join(b.TempDir(), "scale.db")
 	}
 	r.Pieces++
+	r.keep(b) // a piece that is killed counts: what it held is held for a while
 	r.people, err = newPopulation(growers, climate.DateOf(scaleStart))
 	must(err)
 	st, err := store.Open(b.Context(), r.dsn)
@@ -143,16 +145,20 @@ func newScaleRun(b *testing.B) *scaleRun {
 
 func (r *scaleRun) keep(b *testing.B) {
 	b.Helper()
-	if r.notes == "" {
-		return
-	}
-	text, err := json.MarshalIndent(r, "", " ")
-	if err == nil {
-		err = os.WriteFile(r.notes, text, 0o600)
-	}
-	if err != nil {
+	if err := r.note(); err != nil {
 		b.Fatal(err)
 	}
+}
+
+func (r *scaleRun) note() error {
+	if r.notes == "" {
+		return nil
+	}
+	text, err := json.MarshalIndent(r, "", " ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(r.notes, text, 0o600)
 }
 
 // pause ends a piece of a run whose time is over.
@@ -187,6 +193,9 @@ func (r *scaleRun) fill(b *testing.B) {
 			r.keep(b)
 		}
 		r.pause(b)
+	}
+	if r.Bytes["filled"] > 0 {
+		return // in an earlier piece
 	}
 	if err := r.people.clubs(b.Context(), r.store); err != nil {
 		b.Fatal(err)
@@ -256,8 +265,15 @@ func (r *scaleRun) morning(b *testing.B, name string, day int) {
 	var done atomic.Int32
 	finished := make(chan struct{})
 	r.timed.reset()
-	began, cpu := time.Now(), cpuSeconds()
+	began, cpu, before := time.Now(), cpuSeconds(), *m
 	resetPeak()
+	account := func() {
+		m.Growers = before.Growers + int(done.Load())
+		m.Wall, m.CPU = before.Wall+time.Since(began).Seconds(), before.CPU+cpuSeconds()-cpu
+		m.Store = before.Store + r.timed.seconds()
+		m.Read, m.Write = before.Read+int(r.timed.reads.Load()), before.Write+int(r.timed.writes.Load())
+		m.PeakMB = max(m.PeakMB, peakMB())
+	}
 	forecast := func(ctx context.Context, id string, come []calendar.Place, now time.Time) error {
 		if time.Now().After(r.until) {
 			<-ctx.Done() // the next piece goes on here
@@ -266,6 +282,8 @@ func (r *scaleRun) morning(b *testing.B, name string, day int) {
 		err := r.oneMorning(ctx, id, m)
 		n := int(done.Add(1))
 		if n%max(10, r.people.growers/50) == 0 {
+			account()
+			err = errors.Join(err, r.note())
 			took := time.Since(began)
 			progress("%s morning: %d of %d in %.0f s, %.0f ms each, %.0f s to go", name, n, due, took.Seconds(), 1000*took.Seconds()/float64(n), took.Seconds()/float64(n)*float64(due-n))
 		}
@@ -297,13 +315,8 @@ func (r *scaleRun) morning(b *testing.B, name string, day int) {
 			progress("a morning was cut off: %v", err) // the next piece does it
 		}
 	}
-	m.Growers += int(done.Load())
-	m.Wall += time.Since(began).Seconds()
-	m.CPU += cpuSeconds() - cpu
-	m.Store += r.timed.seconds()
-	m.Read, m.Write = m.Read+int(r.timed.reads.Load()), m.Write+int(r.timed.writes.Load())
-	m.PeakMB = max(m.PeakMB, peakMB())
 	r.Bytes[name] = r.size(b)
+	account()
 	r.keep(b)
 	r.pause(b)
 }
