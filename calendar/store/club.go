@@ -63,7 +63,12 @@ func (t tx) clubChangedBut(id, but string) error {
 			return err
 		}
 	}
-	regions, err := all(t, func(row scanner) (id string, err error) { return id, row.Scan(&id) }, "select id from regions where club = $1 order by id", id)
+	return t.regionsChanged("select id from regions where club = $1 order by id", id)
+}
+
+// regionsChanged counts a change of the regions whose ids a query finds.
+func (t tx) regionsChanged(query string, args ...any) error {
+	regions, err := all(t, func(row scanner) (id string, err error) { return id, row.Scan(&id) }, query, args...)
 	if err != nil {
 		return err
 	}

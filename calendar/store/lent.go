@@ -51,15 +51,5 @@ func (t tx) unlend(club, grower string) error {
 
 // lentChanged counts a change of the regions that take their weather from a place.
 func (t tx) lentChanged(grower, place string) error {
-	regions, err := all(t, func(row scanner) (id string, err error) { return id, row.Scan(&id) },
-		"select distinct region from lendings where grower = $1 and place = $2 order by region", grower, place)
-	if err != nil {
-		return err
-	}
-	for _, r := range regions {
-		if err := t.changed(regionOwner(r)); err != nil {
-			return err
-		}
-	}
-	return nil
+	return t.regionsChanged("select distinct region from lendings where grower = $1 and place = $2 order by region", grower, place)
 }

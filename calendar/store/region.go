@@ -159,10 +159,8 @@ func (t tx) putRegion(r *calendar.Region, sites []int64) error {
 		r.ID, r.Name, groups, sites[0], optional(r.Club), species); err != nil {
 		return err
 	}
-	for _, q := range []string{"delete from lendings where region = $1", "delete from bands where region = $1"} {
-		if _, err := t.exec(q, r.ID); err != nil {
-			return err
-		}
+	if _, err := t.exec("delete from bands where region = $1", r.ID); err != nil { // and what is lent to them
+		return err
 	}
 	for i := range r.Bands {
 		b := &r.Bands[i]
@@ -195,7 +193,7 @@ func (s *Store) EndRegion(ctx context.Context, id string) error {
 		case len(sites) == 0:
 			return calendar.ErrNotFound
 		}
-		for _, q := range []string{"delete from lendings where region = $1", "delete from bands where region = $1", "delete from regions where id = $1"} {
+		for _, q := range []string{"delete from bands where region = $1", "delete from regions where id = $1"} {
 			if _, err := t.exec(q, id); err != nil {
 				return err
 			}
